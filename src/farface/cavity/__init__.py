@@ -1,0 +1,1 @@
+"""Vapour cavities: superheat, size and life."""

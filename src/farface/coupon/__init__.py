@@ -1,0 +1,1 @@
+"""Plates with a matrix of trial cells."""

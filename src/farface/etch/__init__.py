@@ -1,0 +1,1 @@
+"""The etching model: from a setting to what the far face does."""

@@ -1,0 +1,1 @@
+"""Read and write files in open formats."""

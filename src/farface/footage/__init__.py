@@ -1,0 +1,1 @@
+"""What a high-speed film shows."""

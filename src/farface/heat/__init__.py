@@ -1,0 +1,1 @@
+"""Heat of pulses at the joint of glass and liquid."""

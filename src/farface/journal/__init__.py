@@ -1,0 +1,1 @@
+"""The permanent record of a bench."""

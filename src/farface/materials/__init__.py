@@ -1,0 +1,1 @@
+"""Glasses, liquids and absorbers, with their sources."""

@@ -1,0 +1,1 @@
+"""Light from the lens to the far face and into the bath."""

@@ -1,0 +1,1 @@
+"""From a drawing to passes that reach a depth."""

@@ -1,0 +1,47 @@
+"""An outcome: what the person saw in one cell of a coupon."""
+
+from dataclasses import dataclass
+from typing import Final, Literal
+
+from farface.records.setting import Setting
+
+Seen = Literal["nothing", "frosted", "steady", "burst_below", "runaway", "broken"]
+SEEN: Final[tuple[Seen, ...]] = ("nothing", "frosted", "steady", "burst_below", "runaway", "broken")
+
+DepthMethod = Literal["focus_travel", "section", "stylus", "feel_at_least"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DepthReading:
+    """Hold one depth with its standard deviation; ``feel_at_least`` is a lower bound only."""
+
+    depth_m: float
+    sd_m: float
+    method: DepthMethod
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Pierced:
+    """Say that a sheet of known thickness was whole after pass ``whole_after`` and through after ``through_by``.
+
+    ``through_by`` is None when it was never pierced. The depth per pass lies in
+    [thickness / through_by, thickness / whole_after).
+    """
+
+    thickness_m: float
+    whole_after: int
+    through_by: int | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Outcome:
+    """Hold what was seen in one cell, with at most one depth and one piercing."""
+
+    plate: str
+    cell: str
+    order: int
+    setting: Setting
+    seen: Seen
+    depth: DepthReading | None = None
+    pierced: Pierced | None = None
+    note: str = ""

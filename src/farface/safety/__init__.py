@@ -1,0 +1,1 @@
+"""Exposure estimates, cautions, and the gate from draft to cleared."""
