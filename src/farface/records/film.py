@@ -19,7 +19,7 @@ class FilmScale:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Flash:
-    """Hold one flash: when it was first lit, where (along the face and below it), and how large and bright."""
+    """Hold one flash: when it was first lit, where (along the face, below it), how large and how bright."""
 
     time_s: float
     along_m: float

@@ -22,7 +22,7 @@ class DepthReading:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Pierced:
-    """Say that a sheet of known thickness was whole after pass ``whole_after`` and through after ``through_by``.
+    """Say between which passes a sheet of known thickness was pierced: whole after one, through by another.
 
     ``through_by`` is None when it was never pierced. The depth per pass lies in
     [thickness / through_by, thickness / whole_after).
