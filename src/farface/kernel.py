@@ -72,7 +72,8 @@ _SHOWN: Final[dict[str, tuple[str, ...]]] = {
     "m2/mol": ("L/mol/cm",),
 }
 
-_QUANTITY = re.compile(r"^\s*([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)\s*([A-Za-z%µ0-9/]*)\s*$")
+_QUANTITY = re.compile(r"^\s*([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)\s*([A-Za-z%0-9/]*)\s*$")
+_MICRO = str.maketrans({"\N{MICRO SIGN}": "u", "\N{GREEK SMALL LETTER MU}": "u"})
 
 
 def parse_quantity(text: str, dimension: str, *, what: str = "this value") -> float:
@@ -82,17 +83,19 @@ def parse_quantity(text: str, dimension: str, *, what: str = "this value") -> fl
     one of the dimension's ("40 khz" for a length; a bare number where a unit is needed).
     """
     units = UNITS[dimension]
-    match = _QUANTITY.match(text.replace("µ", "u"))
-    allowed = ", ".join(unit for unit in units if unit) or "no unit"
+    match = _QUANTITY.match(text.translate(_MICRO))
+    allowed = "in " + ", ".join(unit for unit in units if unit)
+    if "" in units:
+        allowed = f"as a bare number or {allowed}"
     if match is None:
-        raise Malformed(f'{what} is "{text}", which is no number with a unit. Write it in {allowed}.')
+        raise Malformed(f'{what} is "{text}", which is no number with a unit. Write it {allowed}.')
     number, unit = float(match[1]), match[2]
     if unit not in units:
         given = f'has the unit "{unit}"' if unit else "has no unit"
-        raise Malformed(f'{what} is "{text}", which {given}. Write it in {allowed}.')
+        raise Malformed(f'{what} is "{text}", which {given}. Write it {allowed}.')
     value = number * units[unit]
     if not math.isfinite(value):
-        raise Malformed(f'{what} is "{text}", which is not finite. Write an ordinary number in {allowed}.')
+        raise Malformed(f'{what} is "{text}", which is not finite. Write an ordinary number {allowed}.')
     return value
 
 
@@ -115,7 +118,7 @@ def _plain(number: float, digits: int) -> str:
     """Write a number with significant digits and without an exponent where it has a readable size."""
     if number == 0.0 or not math.isfinite(number):
         return f"{number:g}"
-    size = math.floor(math.log10(abs(number)))
+    size = int(f"{number:.{digits - 1}e}".partition("e")[2])  # of the rounded number: 999.9 counts as 1000
     if -4 <= size < 7:
         return f"{round(number, digits - 1 - size):.{max(0, digits - 1 - size)}f}"
     return f"{number:.{digits - 1}e}"
