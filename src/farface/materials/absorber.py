@@ -28,7 +28,7 @@ class Absorber(Sourced):
             raise Missing(f'form is "{form}", but {self.name} has {forms}. Choose one of them.')
         return self.molar_masses_kg_per_mol[form]
 
-    def molar_absorption_at(self, wavelength_m: float) -> Known:
+    def decadic_m2_per_mol(self, wavelength_m: float) -> Known:
         """Give the decadic molar absorption at a wavelength; `OutOfRange` where its source says nothing."""
         source = self.source("molar_absorption_m2_per_mol")
         check_wavelength(wavelength_m, range_m=self.range_m, source=source)

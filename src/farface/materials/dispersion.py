@@ -9,26 +9,27 @@ from farface.materials.spectral import check_wavelength
 _UM_PER_M = 1e6
 
 
-def sellmeier(um: float, coefficients: Sequence[float]) -> float:
+def _sellmeier(wavelength_m: float, coefficients: Sequence[float]) -> float:
     """Sum resonances given by their wavelengths: n^2 = 1 + a + sum b l^2 / (l^2 - c^2).
 
-    ``um`` is the vacuum wavelength in um; ``coefficients`` are a, b1, c1, b2, c2, ... with c in um.
+    l is the vacuum wavelength in um; ``coefficients`` are a, b1, c1, b2, c2, ... with c in um.
     """
-    return math.sqrt(1.0 + coefficients[0] + _resonances(um, coefficients, power=2))
+    return math.sqrt(1.0 + coefficients[0] + _resonances(wavelength_m, coefficients, power=2))
 
 
-def sellmeier_squares(um: float, coefficients: Sequence[float]) -> float:
+def _sellmeier_squares(wavelength_m: float, coefficients: Sequence[float]) -> float:
     """Sum resonances given by squared wavelengths: n^2 = 1 + a + sum b l^2 / (l^2 - c), c in um^2."""
-    return math.sqrt(1.0 + coefficients[0] + _resonances(um, coefficients, power=1))
+    return math.sqrt(1.0 + coefficients[0] + _resonances(wavelength_m, coefficients, power=1))
 
 
-def powers(um: float, coefficients: Sequence[float]) -> float:
+def _powers(wavelength_m: float, coefficients: Sequence[float]) -> float:
     """Sum powers of the wavelength in um: n = a + sum b l^c; ``coefficients`` are a, b1, c1, b2, c2, ..."""
-    return coefficients[0] + sum(b * math.pow(um, c) for b, c in _pairs(coefficients))
+    return coefficients[0] + sum(b * math.pow(wavelength_m * _UM_PER_M, c) for b, c in _pairs(coefficients))
 
 
-def _resonances(um: float, coefficients: Sequence[float], *, power: int) -> float:
-    return sum(b * um * um / (um * um - math.pow(c, power)) for b, c in _pairs(coefficients))
+def _resonances(wavelength_m: float, coefficients: Sequence[float], *, power: int) -> float:
+    um2 = (wavelength_m * _UM_PER_M) ** 2
+    return sum(b * um2 / (um2 - math.pow(c, power)) for b, c in _pairs(coefficients))
 
 
 def _pairs(coefficients: Sequence[float]) -> list[tuple[float, float]]:
@@ -36,9 +37,9 @@ def _pairs(coefficients: Sequence[float]) -> list[tuple[float, float]]:
 
 
 FORMULAS: dict[str, Callable[[float, Sequence[float]], float]] = {
-    "sellmeier": sellmeier,
-    "sellmeier_squares": sellmeier_squares,
-    "powers": powers,
+    "sellmeier": _sellmeier,
+    "sellmeier_squares": _sellmeier_squares,
+    "powers": _powers,
 }
 
 
@@ -58,4 +59,4 @@ class Dispersion:
     def index(self, wavelength_m: float) -> float:
         """Give the refractive index at a vacuum wavelength; `OutOfRange` beyond the source's range."""
         check_wavelength(wavelength_m, range_m=self.range_m, source=self.source)
-        return FORMULAS[self.formula](wavelength_m * _UM_PER_M, self.coefficients)
+        return FORMULAS[self.formula](wavelength_m, self.coefficients)

@@ -7,7 +7,7 @@ from typing import Any, Final, TypeVar
 
 from pydantic import ValidationError
 
-from farface.kernel import UNITS, Malformed, Missing
+from farface.kernel import Malformed, Missing
 from farface.materials.absorber import Absorber
 from farface.materials.dispersion import Dispersion
 from farface.materials.schema import (
@@ -24,11 +24,10 @@ from farface.materials.schema import (
 from farface.materials.sourced import Provenance
 from farface.materials.spectral import Spectrum
 from farface.materials.substance import Glass, Liquid
-from farface.materials.viscosity import ZERO_CELSIUS_K, Viscosity
+from farface.materials.viscosity import Viscosity
 from farface.records import Known
 
 _DATA = files("farface.materials") / "data"
-_UM: Final = UNITS["m"]["um"]
 # Two lists of softening points of one kind of glass differ by a few kelvin; a curve in dPa s read as one in
 # Pa s misses by fifty and more.
 _SOFTENING_APART_MAX_K: Final = 25.0
@@ -102,7 +101,7 @@ def read_absorber(name: str, text: str) -> Absorber:
         provenance=_provenance(file) | {form: _from(value) for form, value in forms.items()},
         molar_masses_kg_per_mol={form: value.value for form, value in forms.items()},
         molar_absorption_m2_per_mol=Known(value=absorbing.value, sd=absorbing.sd, how="stated"),
-        range_m=(absorbing.range_um[0] * _UM, absorbing.range_um[1] * _UM),
+        range_m=absorbing.range_m,
         solubility_mol_per_m3=file.solubility_mol_per_m3.value,
     )
 
@@ -127,11 +126,10 @@ def _substance(file: SubstanceFile, name: str) -> dict[str, Any]:
 
 
 def _dispersion(index: Index) -> Dispersion:
-    low, high = index.range_um
     return Dispersion(
         formula=index.formula,
         coefficients=index.coefficients,
-        range_m=(low * _UM, high * _UM),
+        range_m=index.range_m,
         sd=index.sd,
         source=index.source,
     )
@@ -139,15 +137,15 @@ def _dispersion(index: Index) -> Dispersion:
 
 def _spectrum(file: SubstanceFile) -> Spectrum:
     return Spectrum(
-        wavelengths_m=tuple(um * _UM for um in file.absorption.wavelength_um),
-        absorptions_per_m=file.absorption.absorption_per_m,
+        wavelengths_m=file.absorption.wavelengths_m,
+        absorptions_per_m=file.absorption.absorptions_per_m,
         relative_sd=file.absorption.relative_sd,
         source=file.absorption.source,
     )
 
 
 def _viscosity(melt: Melt) -> Viscosity:
-    return Viscosity(a=melt.a, b_k=melt.b_celsius, t0_k=melt.t0_celsius + ZERO_CELSIUS_K, source=melt.source)
+    return Viscosity(a=melt.a, b_k=melt.b_k, t0_k=melt.t0_k, source=melt.source)
 
 
 def _provenance(file: Part) -> dict[str, Provenance]:

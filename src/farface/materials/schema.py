@@ -2,13 +2,18 @@
 
 from typing import Annotated, Literal
 
-from pydantic import BaseModel, ConfigDict, Field, model_validator
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field, model_validator
 
+from farface.kernel import UNITS
 from farface.materials.dispersion import FORMULAS
+from farface.materials.viscosity import ZERO_CELSIUS_K
 
-Positive = Annotated[float, Field(gt=0.0, allow_inf_nan=False)]
-NotNegative = Annotated[float, Field(ge=0.0, allow_inf_nan=False)]
-Range = tuple[Positive, Positive]
+Positive = Annotated[float, Field(gt=0.0)]
+NotNegative = Annotated[float, Field(ge=0.0)]
+# Files say wavelengths in um and temperatures in degrees Celsius, as the sources do; records hold SI.
+FromUm = Annotated[Positive, AfterValidator(lambda um: um * UNITS["m"]["um"])]
+FromCelsius = Annotated[float, AfterValidator(lambda celsius: celsius + ZERO_CELSIUS_K)]
+Range = tuple[FromUm, FromUm]
 
 
 class Part(BaseModel):
@@ -30,7 +35,7 @@ class Absorbing(Value):
     """Read a decadic molar absorption with the wavelengths between which it holds; zero is allowed."""
 
     value: NotNegative
-    range_um: Range
+    range_m: Range = Field(alias="range_um")
 
 
 class Index(Part):
@@ -38,7 +43,7 @@ class Index(Part):
 
     formula: str
     coefficients: tuple[float, ...]
-    range_um: Range
+    range_m: Range = Field(alias="range_um")
     sd: NotNegative = 0.0
     holds: str = ""
     source: str
@@ -55,19 +60,19 @@ class Index(Part):
 class Absorption(Part):
     """Read a table of natural absorption coefficients."""
 
-    wavelength_um: tuple[Positive, ...]
-    absorption_per_m: tuple[NotNegative, ...]
+    wavelengths_m: tuple[FromUm, ...] = Field(alias="wavelength_um")
+    absorptions_per_m: tuple[NotNegative, ...] = Field(alias="absorption_per_m")
     relative_sd: NotNegative = 0.0
     holds: str = ""
     source: str
 
 
 class Melt(Part):
-    """Read the curve log10(eta / Pa s) = a + b / (T - T0) with T in degrees Celsius."""
+    """Read the curve log10(eta / Pa s) = a + b / (T - T0) with T and T0 in degrees Celsius."""
 
     a: float
-    b_celsius: Positive
-    t0_celsius: float
+    b_k: Positive
+    t0_k: FromCelsius = Field(alias="t0_celsius")
     source: str
 
 
@@ -78,7 +83,7 @@ class Check(Part):
     """
 
     quantity: str
-    wavelength_um: Positive | None = None
+    wavelength_m: FromUm | None = Field(default=None, alias="wavelength_um")
     form: str | None = None
     printed: str
     relative: Positive | None = None
