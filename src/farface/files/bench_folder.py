@@ -1,5 +1,6 @@
 """Lay out the bench: one folder that holds everything of one set-up."""
 
+import stat
 import uuid
 from dataclasses import dataclass
 from pathlib import Path
@@ -66,14 +67,12 @@ def make_bench(path: Path) -> Bench:
     An interrupted `make_bench` can be repeated. Raises `Malformed` when something else is already there
     and `Missing` when the folder cannot be written.
     """
-    _refuse_file(path)
     bench = Bench(folder=path)
-    if _is_bench(bench):
-        raise Malformed(f"{path} is a bench already. Open it, or name another folder for a new one.")
-    if path.exists() and any(not _is_bare_subfolder(entry) for entry in _entries(path)):
-        raise Malformed(
-            f"{path} holds other things, and a new bench wants a folder of its own. Name another."
-        )
+    if _is_folder(path):
+        if _is_bench(bench):
+            raise Malformed(f"{path} is a bench already. Open it, or name another folder for a new one.")
+        if not all(_is_bare_subfolder(entry) for entry in _entries(path)):
+            raise Malformed(f"{path} holds other things, but a bench wants a folder to itself. Name another.")
     _make_subfolders(bench)
     _check_writable(bench)
     return bench
@@ -84,23 +83,30 @@ def open_bench(path: Path) -> Bench:
 
     Raises `Missing` when there is no such folder or it cannot be written, `Malformed` when it is no bench.
     """
-    _refuse_file(path)
-    if not path.exists():
+    if not _is_folder(path):
         raise Missing(f"There is no folder {path}. Make a bench there first, or name the right folder.")
     bench = Bench(folder=path)
     if not _is_bench(bench):
         raise Malformed(
-            f"{path} is no bench: it has neither {bench.journal.name} nor {bench.rig.name}. Make a bench there, "
-            "or name the right folder."
+            f"{path} is no bench: it has neither {bench.journal.name} nor {bench.rig.name}. Make a bench "
+            "there, or name the right folder."
         )
     _make_subfolders(bench)
     _check_writable(bench)
     return bench
 
 
-def _refuse_file(path: Path) -> None:
-    if path.exists() and not path.is_dir():
+def _is_folder(path: Path) -> bool:
+    """Tell whether a folder is there; `Malformed` when it is a file."""
+    try:
+        mode = path.stat().st_mode
+    except FileNotFoundError:
+        return False
+    except OSError as error:
+        raise not_written(path, error) from error
+    if not stat.S_ISDIR(mode):
         raise Malformed(f"{path} is a file, but a bench is a folder. Name a folder.")
+    return True
 
 
 def _is_bench(bench: Bench) -> bool:
@@ -129,7 +135,7 @@ def _make_subfolders(bench: Bench) -> None:
 
 
 def _check_writable(bench: Bench) -> None:
-    """Find out now, by writing, whether the bench takes files; permission bits do not tell on every system."""
+    """Find out now whether the bench takes files; permission bits do not tell on every system."""
     trial = bench.folder / f".{uuid.uuid4().hex}.part"
     write_atomically(trial, b"")
     trial.unlink(missing_ok=True)
