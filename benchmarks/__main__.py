@@ -1,0 +1,50 @@
+"""Run benchmarks and print what was measured: ``python -m benchmarks [NAME ...] [--json]``.
+
+Nothing is stored. Wall times swing on a shared machine, so each row sets its value against a peer that
+was measured in the same run, and its goal is on that ratio.
+"""
+
+import argparse
+import json
+import sys
+from collections.abc import Callable, Sequence
+from dataclasses import asdict
+
+from benchmarks import cold
+from benchmarks.row import Row
+
+# One name, one module, one row.
+BENCHMARKS: dict[str, Callable[[], Row]] = {"cold": cold.measure}
+
+HEADINGS = ("name", "value", "unit", "peer", "ratio", "goal", "met")
+
+
+def table(rows: Sequence[Row]) -> str:
+    """Write rows as a table with a line of headings, columns as wide as their widest cell."""
+    cells = [HEADINGS, *(_cells(row) for row in rows)]
+    widths = [max(map(len, column)) for column in zip(*cells, strict=True)]
+    lines = ("  ".join(cell.ljust(width) for cell, width in zip(line, widths, strict=True)) for line in cells)
+    return "\n".join(line.rstrip() for line in lines)
+
+
+def _cells(row: Row) -> tuple[str, ...]:
+    met = "yes" if row.met else "no"
+    return (row.name, f"{row.value:.3g}", row.unit, row.peer or "-", f"{row.ratio:.3g}", row.goal, met)
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Measure the benchmarks named, or all of them, and give 1 when a goal was missed."""
+    reader = argparse.ArgumentParser(prog="python -m benchmarks", description="Measure speed, in this run.")
+    reader.add_argument("names", nargs="*", metavar="NAME", help=f"any of: {', '.join(BENCHMARKS)}")
+    reader.add_argument("--json", action="store_true", help="print the rows as JSON")
+    given = reader.parse_args(arguments)
+    unknown = [name for name in given.names if name not in BENCHMARKS]
+    if unknown:
+        reader.error(f"{', '.join(unknown)}: no such benchmark. Choose from {', '.join(BENCHMARKS)}.")
+    rows = [BENCHMARKS[name]() for name in given.names or BENCHMARKS]
+    print(json.dumps([asdict(row) for row in rows], indent=2) if given.json else table(rows))
+    return 0 if all(row.met for row in rows) else 1
+
+
+if __name__ == "__main__":
+    sys.exit(main())

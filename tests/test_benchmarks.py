@@ -1,0 +1,47 @@
+"""Hold the benchmark command to its table, its JSON and its judgement; nothing is timed here."""
+
+import json
+
+import pytest
+
+from benchmarks import __main__ as command
+from benchmarks.row import Goal, row
+
+
+@pytest.mark.parametrize(
+    ("sense", "ratio", "met"), [("at least", 12.0, True), ("at least", 11.9, False), ("at most", 12.1, False)]
+)
+def test_a_goal_is_judged(sense: Goal, ratio: float, met: bool) -> None:
+    measured = row(name="heat", value=1.0, unit="s", peer="splu", ratio=ratio, goal=(sense, 12.0))
+    assert measured.met is met
+    assert measured.goal == f"{sense} 12"
+
+
+@pytest.fixture
+def two(monkeypatch: pytest.MonkeyPatch) -> None:
+    fast = row(name="fast", value=2.5, unit="ms", peer="slow twin", ratio=40.0, goal=("at least", 10))
+    slow = row(name="slow", value=9.0, unit="s", ratio=9.0, goal=("at most", 1))
+    monkeypatch.setattr(command, "BENCHMARKS", {"fast": lambda: fast, "slow": lambda: slow})
+
+
+@pytest.mark.usefixtures("two")
+def test_the_table_shows_every_row_and_a_missed_goal_fails(capsys: pytest.CaptureFixture[str]) -> None:
+    assert command.main([]) == 1
+    headings, *lines = capsys.readouterr().out.splitlines()
+    assert headings.split() == list(command.HEADINGS)
+    assert [line.split()[-1] for line in lines] == ["yes", "no"]
+
+
+@pytest.mark.usefixtures("two")
+def test_one_name_as_json(capsys: pytest.CaptureFixture[str]) -> None:
+    assert command.main(["fast", "--json"]) == 0
+    (only,) = json.loads(capsys.readouterr().out)
+    assert only["name"] == "fast"
+    assert set(only) == set(command.HEADINGS)
+
+
+def test_an_unknown_name_is_refused(capsys: pytest.CaptureFixture[str]) -> None:
+    with pytest.raises(SystemExit) as left:
+        command.main(["no_such_thing"])
+    assert left.value.code == 2
+    assert "no such benchmark" in capsys.readouterr().err
