@@ -11,7 +11,7 @@ from farface.kernel import Malformed, OutOfRange, in_unit
 
 # Two neighbours further apart than this hide a band between them: a table of water with points only at
 # 1.0 and 1.2 um gives 61 /m at 1.064 um, where measurements give 14 to 15 /m [hale1973] [kedenburg2012].
-STEP_MAX: Final = 2.5
+_STEP_MAX: Final = 2.5
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -20,7 +20,7 @@ class Spectrum:
 
     alpha between two points is interpolated in its logarithm. ``relative_sd`` is the spread from batch
     to batch as a share of the value. Raises `Malformed` for a table that cannot be interpolated: not
-    rising, not positive, or with a step of more than a factor `STEP_MAX`.
+    rising, not positive, or with a step of more than a factor of 2.5.
     """
 
     wavelengths_m: tuple[float, ...]
@@ -78,10 +78,10 @@ def _check_steps(absorptions_per_m: Sequence[float], wavelengths_m: Sequence[flo
             "table must be above zero. Give the least value the source can tell from zero."
         )
     for i, (left, right) in enumerate(pairwise(absorptions_per_m)):
-        if abs(math.log(right / left)) > math.log(STEP_MAX):
+        if abs(math.log(right / left)) > math.log(_STEP_MAX):
             low, high = (in_unit(wavelength_m, "um", "m") for wavelength_m in wavelengths_m[i : i + 2])
             raise Malformed(
                 f"absorption from {source} goes from {left:g} to {right:g} /m between {low:.4g} and "
-                f"{high:.4g} um, but neighbours may differ by a factor of {STEP_MAX:g} at most: the table is "
-                "too coarse to interpolate. Add points between them."
+                f"{high:.4g} um, but neighbours may differ by a factor of {_STEP_MAX:g} at most: the table "
+                "is too coarse to interpolate. Add points between them."
             )
