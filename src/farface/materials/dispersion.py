@@ -47,7 +47,8 @@ FORMULAS: dict[str, Callable[[float, Sequence[float]], float]] = {
 class Dispersion:
     """Hold one formula of `FORMULAS` with its coefficients, its range, and its source.
 
-    ``sd`` is the standard deviation of the index from batch to batch, not that of the measurement.
+    ``sd`` is the standard deviation of the index from batch to batch, not that of the measurement: two
+    clear soda-limes differ by 0.008 at 1.064 um [rubin1985, vogt2016].
     """
 
     formula: str

@@ -167,7 +167,8 @@ def _parse(kind: type[PartT], name: str, text: str) -> PartT:
 
 
 def _first_fault(error: ValidationError, name: str) -> str:
-    fault = error.errors()[0]
+    # A key under a wrong name is both unknown and absent: say what stands there first.
+    fault = min(error.errors(), key=lambda each: each["type"] != "extra_forbidden")
     key = ".".join(str(part) for part in fault["loc"])
     if fault["type"] == "extra_forbidden":
         return (
