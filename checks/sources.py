@@ -1,7 +1,9 @@
 """Compare the keys of published sources that code and data use with those that `sources.toml` holds."""
 
 import ast
+import io
 import re
+import tokenize
 import tomllib
 from collections.abc import Collection, Iterator, Mapping
 from pathlib import Path
@@ -13,7 +15,7 @@ SOURCES = PACKAGE / "sources.toml"
 STATUSES = frozenset({"read", "exact", "memory"})
 
 # "[malitson1965]" or "[malitson1965, atomic_masses]" in a docstring; "x[i10]" is an index.
-_CITED = re.compile(r"(?<![\w\])`])\[([a-z]\w+(?:[,;]\s[a-z]\w+)*)\]")
+_CITED = re.compile(r"(?<![\w\])`])\[([a-z]\w+(?:[,;]\s+[a-z]\w+)*)\]")
 _WITH_YEAR = re.compile(r"[a-z][a-z_]*\d{2,4}[a-z]?")
 
 
@@ -22,16 +24,26 @@ def known_sources(path: Path = SOURCES) -> dict[str, dict[str, Any]]:
     return tomllib.loads(path.read_text("utf-8"))
 
 
-def keys_of_docstrings(module: Module, known: Collection[str]) -> Iterator[str]:
-    """Yield the keys cited in brackets in the docstrings of a module.
+def keys_of_words(module: Module, known: Collection[str]) -> Iterator[str]:
+    """Yield the keys cited in brackets in the docstrings and comments of a module.
 
     A word in brackets is one when it is known or ends in a year; others, as in an interval, are not.
     """
+    for cited in _CITED.findall("\n".join((*_docstrings(module), *_comments(module)))):
+        words = re.split(r"[,;]\s+", cited)
+        yield from (word for word in words if word in known or _WITH_YEAR.fullmatch(word))
+
+
+def _docstrings(module: Module) -> Iterator[str]:
     for node in ast.walk(module.tree):
         if isinstance(node, ast.Module | ast.ClassDef | ast.FunctionDef | ast.AsyncFunctionDef):
-            for cited in _CITED.findall(ast.get_docstring(node) or ""):
-                words = re.split(r"[,;]\s", cited)
-                yield from (word for word in words if word in known or _WITH_YEAR.fullmatch(word))
+            yield ast.get_docstring(node) or ""
+
+
+def _comments(module: Module) -> Iterator[str]:
+    for token in tokenize.generate_tokens(io.StringIO(module.text).readline):
+        if token.type == tokenize.COMMENT:
+            yield token.string
 
 
 def keys_of_code(module: Module) -> Iterator[str]:

@@ -4,7 +4,7 @@ import tomllib
 
 import pytest
 
-from checks.sources import faulty_entries, keys_of_code, keys_of_data, keys_of_docstrings, known_sources
+from checks.sources import faulty_entries, keys_of_code, keys_of_data, keys_of_words, known_sources
 from checks.tree import PACKAGE, package_modules, parse
 
 KNOWN = known_sources()
@@ -15,7 +15,7 @@ def _used() -> dict[str, str]:
     """Collect every key in use, with one place where it is used."""
     places = {}
     for module in package_modules():
-        for key in (*keys_of_docstrings(module, KNOWN), *keys_of_code(module)):
+        for key in (*keys_of_words(module, KNOWN), *keys_of_code(module)):
             places[key] = str(module.path)
     for path in DATA:
         for key in keys_of_data(tomllib.loads(path.read_text("utf-8"))):
@@ -36,7 +36,7 @@ def test_every_source_has_a_text_and_a_status() -> None:
 
 
 @pytest.mark.parametrize(
-    ("docstring", "keys"),
+    ("text", "keys"),
     [
         ("Follow the sum [weber2014].", ["weber2014"]),
         ("Follow the sum [weber2014, iapws95; lee1999b].", ["weber2014", "iapws95", "lee1999b"]),
@@ -44,9 +44,11 @@ def test_every_source_has_a_text_and_a_status() -> None:
         ("Lie in [low_m, high_m] or [0, 1], in x[i10], in `[a1999]`.", []),
     ],
 )
-def test_keys_are_found_in_docstrings(docstring: str, keys: list[str]) -> None:
-    module = parse(f'def f():\n    """{docstring}"""', "optics/beam.py")
-    assert list(keys_of_docstrings(module, {"glass_book"})) == keys
+def test_keys_are_found_in_words(text: str, keys: list[str]) -> None:
+    module = parse(f'def f():\n    """{text}"""', "optics/beam.py")
+    assert list(keys_of_words(module, {"glass_book"})) == keys
+    comment = parse(f"x = '[c1999]'  # {text}", "optics/beam.py")
+    assert list(keys_of_words(comment, {"glass_book"})) == keys
 
 
 def test_keys_are_found_in_code_and_data() -> None:

@@ -212,9 +212,8 @@ print("loaded:", *sorted({name.partition(".")[0] for name in sys.modules}))
 
 
 def test_help_does_not_pay_for_physics() -> None:
-    if find_spec("farface.cli.main") is None:
-        # In CI the command line must be there.
-        assert os.environ.get("CI") != "true"
+    in_ci = os.environ.get("CI") == "true"
+    if find_spec("farface.cli.main") is None and not in_ci:
         pytest.skip("the command line is not there yet")
     shown = subprocess.run(
         [sys.executable, "-c", SHOW_HELP], capture_output=True, text=True, check=True
