@@ -1,7 +1,8 @@
 """Closed forms of heat in half-spaces, for people and for tests of the exact response."""
 
+import math
+
 import numpy as np
-from numpy.typing import ArrayLike
 
 
 def pulse_heating_k(
@@ -28,7 +29,7 @@ def steady_gaussian_rise_k(*, power_w: float, conductivity_w_per_m_k: float, rad
 
     P / (sqrt(2 pi) k w) with w the 1/e2 radius; the misreading of w as the 1/e radius is sqrt(2) off.
     """
-    return power_w / (np.sqrt(2.0 * np.pi) * conductivity_w_per_m_k * radius_m)
+    return power_w / (math.sqrt(2.0 * math.pi) * conductivity_w_per_m_k * radius_m)
 
 
 def accumulation_sum(pulses: int, *, dimensions: int) -> float:
@@ -36,6 +37,6 @@ def accumulation_sum(pulses: int, *, dimensions: int) -> float:
     return float((np.arange(1, pulses + 1, dtype=np.float64) ** (-dimensions / 2.0)).sum())
 
 
-def diffusion_length_m(*, diffusivity_m2_per_s: float, time_s: ArrayLike) -> float:
+def diffusion_length_m(*, diffusivity_m2_per_s: float, time_s: float) -> float:
     """Return sqrt(4 D t), how far heat spreads in a time."""
-    return float(np.sqrt(4.0 * diffusivity_m2_per_s * np.asarray(time_s)))
+    return math.sqrt(4.0 * diffusivity_m2_per_s * time_s)

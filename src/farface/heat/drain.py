@@ -48,6 +48,7 @@ def drain_at(factor: NDArray[np.float64], log_alpha_w: float, probe: int, log_ta
     t = min(max(t, 0.0), LOG_TAU.size - 1.000001)
     i, j = int(a), int(t)
     u, v = a - i, t - j
-    return (1 - u) * ((1 - v) * factor[i, probe, j] + v * factor[i, probe, j + 1]) + u * (
-        (1 - v) * factor[i + 1, probe, j] + v * factor[i + 1, probe, j + 1]
+    return float(
+        (1 - u) * ((1 - v) * factor[i, probe, j] + v * factor[i, probe, j + 1])
+        + u * ((1 - v) * factor[i + 1, probe, j] + v * factor[i + 1, probe, j + 1])
     )

@@ -18,7 +18,7 @@ RADIAL_NODES = 48
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Pair:
-    """Hold what the response needs of two materials: the ratios liquid / glass of diffusivity and conductivity.
+    """Hold what the response needs of two materials: liquid over glass in diffusivity and conductivity.
 
     Both ratios are dimensionless. ``effusivity_ratio`` follows from them.
     """

@@ -43,7 +43,9 @@ def compress(pair: Pair, *, alpha_w: float, zeta: float, rho: float = 0.0) -> Ex
     rates = np.geomspace(0.1 / LONGEST_TAU, 3.0 / SHORTEST_TAU, TERMS)
     tau = np.geomspace(SHORTEST_TAU, LONGEST_TAU, 4 * TERMS)
     exact = response(pair, alpha_w=alpha_w, tau=tau, zeta=zeta, rho=rho)
-    weights = np.linalg.lstsq(np.exp(-np.outer(tau, rates)), exact, rcond=1e-13)[0]
+    weights = np.asarray(
+        np.linalg.lstsq(np.exp(-np.outer(tau, rates)), exact, rcond=1e-13)[0], dtype=np.float64
+    )
     between = np.sqrt(tau[1:] * tau[:-1])
     exact_between = response(pair, alpha_w=alpha_w, tau=between, zeta=zeta, rho=rho)
     misfit = float(np.abs(np.exp(-np.outer(between, rates)) @ weights - exact_between).max())

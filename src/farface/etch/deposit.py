@@ -1,0 +1,162 @@
+"""Follow the absorbing deposit through bursts of pulses, and find where steady etching ends.
+
+The state between bursts is the deposit's optical depth m and the passivation s of the glass. Within a
+burst each pulse of peak fluence F meets absorptance A = 1 - exp(-m) and
+
+    F_th = F_th0 max(0, 1 - rise / rise_removal)
+    dh   = k max(0, A F - F_th)
+    m   <- (m + g (A F)^2 (1 - s) (1 + rise / rise_gain)) exp(-dh / delta)
+
+where ``rise`` is what earlier pulses of the burst left at the glass under the insulating cavity,
+sum_j beta A_j F / (e_g sqrt(pi t_j)) w^2 / (w^2 + 8 D_g t_j). An ignition lays down m_0 before the burst.
+A small deposit feeds itself quadratically while removal only takes its share, so the map has a quiet
+fixed point at low fluence and none above a fold: that fold is the runaway fluence.
+"""
+
+from typing import Final, NamedTuple
+
+import numpy as np
+from numba import njit
+from numpy.typing import NDArray
+
+# Removal per pulse above which the model says 'runaway': an order above the quiet branch's rates and an
+# order below those past the fold. An assumption of the model, not a measurement.
+RUNAWAY_REMOVAL_M: Final = 1e-6
+# Left-over rise that brings the removal threshold to zero, and the one that doubles the deposit's growth.
+RISE_REMOVAL_K: Final = 1500.0
+RISE_GAIN_K: Final = 500.0
+# Past this optical depth more deposit absorbs no more light.
+OPAQUE: Final = 8.0
+SCAN_FACTOR: Final = 1.2
+HALVINGS: Final = 10
+BISECTIONS: Final = 13
+HIGHEST_FLUENCE_J_PER_M2: Final = 3e7
+
+
+class Deposit(NamedTuple):
+    """Hold the constants of the deposit map for one draw of the unknowns (a tuple, so that kernels take it).
+
+    ``removal_m3_per_j`` is k, ``threshold_j_per_m2`` F_th0, ``growth_m4_per_j2`` g, ``wear_m`` delta,
+    ``seed`` m_0, ``passivation`` the growth of s per etching pulse.
+    """
+
+    removal_m3_per_j: float
+    threshold_j_per_m2: float
+    growth_m4_per_j2: float
+    wear_m: float
+    seed: float
+    passivation: float
+
+
+@njit(cache=True, nogil=True)
+def residual_heat(
+    pulses: int,
+    period_s: float,
+    share: float,
+    effusivity: float,
+    spot_radius_m: float,
+    diffusivity_m2_per_s: float,
+) -> NDArray[np.float64]:
+    """Return the rise in K per J/m2 absorbed that a pulse leaves 1, 2, .. periods later, shape (pulses,)."""
+    left = np.empty(pulses)
+    for lag in range(pulses):
+        time_s = (lag + 1) * period_s
+        spread = spot_radius_m**2 / (spot_radius_m**2 + 8.0 * diffusivity_m2_per_s * time_s)
+        left[lag] = share / (effusivity * np.sqrt(np.pi * time_s)) * spread
+    return left
+
+
+@njit(cache=True, nogil=True)
+def burst(
+    m: float,
+    s: float,
+    fluence: float,
+    pulses: int,
+    residue: NDArray[np.float64],
+    c: Deposit,
+    history: NDArray[np.float64],
+) -> tuple[float, float]:
+    """Run one burst from deposit ``m``; return the deposit after it and the removal in m.
+
+    ``history``, shape (3, pulses), receives per pulse the fluence absorbed, the deposit after, the removal.
+    """
+    m += c.seed
+    removed = 0.0
+    for n in range(pulses):
+        rise = 0.0
+        for j in range(n):
+            rise += residue[n - 1 - j] * history[0, j]
+        af = fluence * (1.0 - np.exp(-m))
+        threshold = max(c.threshold_j_per_m2 * (1.0 - rise / RISE_REMOVAL_K), 0.0)
+        dh = max(c.removal_m3_per_j * (af - threshold), 0.0)
+        growth = c.growth_m4_per_j2 * (1.0 - s) * (1.0 + rise / RISE_GAIN_K)
+        m = (m + growth * af * af) * np.exp(-dh / c.wear_m)
+        removed += dh
+        history[0, n], history[1, n], history[2, n] = af, m, dh
+    return m, removed
+
+
+@njit(cache=True, nogil=True)
+def passivated(removal_per_pulse_m: float, c: Deposit) -> float:
+    """Return the steady passivation, where its growth per pulse meets what removal carries off."""
+    carried = 1.0 - np.exp(-removal_per_pulse_m / c.wear_m)
+    return c.passivation / (c.passivation + carried) if c.passivation > 0.0 else 0.0
+
+
+@njit(cache=True, nogil=True)
+def quiet_state(
+    fluence: float, pulses: int, residue: NDArray[np.float64], c: Deposit
+) -> tuple[bool, float, float, float]:
+    """Solve for the quiet fixed point; return (exists, deposit, removal per pulse in m, slope of the map).
+
+    Climbs from the deposit at which removal begins by ``SCAN_FACTOR`` until a burst leaves less deposit
+    than it met, then halves the bracket. There is none when the removal passes ``RUNAWAY_REMOVAL_M``
+    first; the removal returned is then the one reached. A fluence that could not remove glass even
+    from an opaque deposit counts as quiet with no removal.
+    """
+    if fluence <= c.threshold_j_per_m2:
+        return True, 1.0, 0.0, 0.0
+    history = np.empty((3, pulses))
+    low = -np.log(1.0 - c.threshold_j_per_m2 / fluence)
+    high = low
+    per_pulse = 0.0
+    while True:
+        s = passivated(per_pulse, c)
+        after, removed = burst(high, s, fluence, pulses, residue, c, history)
+        per_pulse = removed / pulses
+        if per_pulse > RUNAWAY_REMOVAL_M:
+            return False, high, per_pulse, 1.0
+        if after <= high:
+            break
+        low = high
+        high *= SCAN_FACTOR
+        if high > OPAQUE:
+            return True, high, per_pulse, 1.0
+    for _ in range(HALVINGS):
+        middle = 0.5 * (low + high)
+        s = passivated(per_pulse, c)
+        after, removed = burst(middle, s, fluence, pulses, residue, c, history)
+        per_pulse = removed / pulses
+        if after > middle:
+            low = middle
+        else:
+            high = middle
+    step = 1e-4 * high
+    up, _ = burst(high + step, passivated(per_pulse, c), fluence, pulses, residue, c, history)
+    here, _ = burst(high, passivated(per_pulse, c), fluence, pulses, residue, c, history)
+    return True, high, per_pulse, (up - here) / step
+
+
+@njit(cache=True, nogil=True)
+def runaway_fluence_j_per_m2(pulses: int, residue: NDArray[np.float64], c: Deposit) -> float:
+    """Return the lowest fluence with no quiet fixed point, by bisection of its logarithm."""
+    low = np.log(c.threshold_j_per_m2)
+    high = np.log(HIGHEST_FLUENCE_J_PER_M2)
+    for _ in range(BISECTIONS):
+        middle = 0.5 * (low + high)
+        exists, _, _, _ = quiet_state(np.exp(middle), pulses, residue, c)
+        if exists:
+            low = middle
+        else:
+            high = middle
+    return float(np.exp(0.5 * (low + high)))

@@ -1,0 +1,264 @@
+"""Forecast what the far face does, for many settings and many draws of the unknowns at once."""
+
+import math
+from collections.abc import Sequence
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+from numba import njit
+from numpy.typing import NDArray
+
+from farface.etch.bench import BenchNumbers, EtchBench
+from farface.etch.deposit import Deposit, quiet_state, residual_heat, runaway_fluence_j_per_m2
+from farface.etch.ignition import Ignition, Liquid, ignite
+from farface.etch.unknowns import (
+    ABSORPTION,
+    BREAKING,
+    BUBBLE_SHARE,
+    CELL_SCATTER,
+    DISPERSION,
+    GROWTH,
+    PASSIVATION,
+    REMOVAL_SHARE,
+    RESIDUE,
+    RISE_NEEDED,
+    SEED,
+    SPOT,
+    THRESHOLD,
+    WEAR,
+)
+from farface.kernel import OutOfRange
+from farface.records import SEEN, Setting
+
+# Energy to heat and take away a cubic metre of glass [zimmer2007]; the removal share absorbs its error.
+REMOVAL_ENERGY_J_PER_M3: Final = 1e10
+# A cell shallower than this looks frosted and has no depth that a bench can read. Common practice, no source.
+FROST_DEPTH_M: Final = 1e-6
+FROST_WIDTH: Final = 0.4
+# Spread of the fluence at which cells of one kind crack, from flaws: a log-normal width. Assumed.
+BREAKING_WIDTH: Final = 0.3
+# A column longer than this many cavity radii bursts below the face more often than on it. Assumed.
+BURST_RATIO: Final = 1.0
+BURST_WIDTH: Final = 0.25
+# Runaway margins are looked for up to this many inside pulses per flash.
+MOST_PULSES: Final = 64
+
+NOTHING, FROSTED, STEADY, BURST_BELOW, RUNAWAY, BROKEN = range(len(SEEN))
+QUANTITIES: Final = (
+    "depth_per_pass_m",
+    "removal_per_pulse_m",
+    "margin",
+    "pulses_between_flashes",
+    "inside_per_flash",
+    "overshoot",
+    "column_m",
+    "bubble_radius_m",
+    "bubble_life_s",
+    "heating_k",
+    "left_share",
+    "fluence_j_per_m2",
+    "absorptance",
+    "map_slope",
+)
+(
+    _DEPTH, _REMOVAL, _MARGIN, _INTERVAL, _INSIDE, _OVERSHOOT, _COLUMN,
+    _RADIUS, _LIFE, _HEATING, _LEFT, _FLUENCE, _ABSORPTANCE, _SLOPE,
+) = range(len(QUANTITIES))  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Forecast:
+    """Hold a forecast for every draw and setting.
+
+    ``odds``, shape (draw, setting, outcome), outcomes in the order of `farface.records.SEEN`, sums to 1.
+    The others have shape (draw, setting). ``margin`` is runaway fluence over fluence; ``depth_per_pass_m``
+    is that of an area hatched at the pitch in both directions, at the floor's mean.
+    """
+
+    odds: NDArray[np.float64]
+    values: NDArray[np.float64]
+
+    def quantity(self, name: str) -> NDArray[np.float64]:
+        """Return one of ``QUANTITIES``, shape (draw, setting)."""
+        return np.asarray(self.values[:, :, QUANTITIES.index(name)])
+
+
+def forecast(
+    bench: EtchBench, settings: Sequence[Setting], draws: NDArray[np.float64], *, threads: int = 2
+) -> Forecast:
+    """Run the chain from pulse to outcome for each setting under each draw.
+
+    ``draws`` has shape (draw, UNKNOWN_COUNT). The same result for any number of threads. About 50 us a
+    pair with margins, shared between settings of equal rate.
+    """
+    table = np.array(
+        [
+            (s.pulse_energy_j, s.rate_hz, s.pulses_per_point, s.pitch_m, s.passes, s.focus_offset_m)
+            for s in settings
+        ]
+    )
+    if table[:, 2].max() > MOST_PULSES:
+        raise OutOfRange(
+            f"pulses per point is {table[:, 2].max():.0f}, but the model is held to at most {MOST_PULSES}. "
+            "Choose fewer pulses and more passes."
+        )
+    odds = np.empty((len(draws), len(table), len(SEEN)))
+    values = np.empty((len(draws), len(table), len(QUANTITIES)))
+    numbers = bench.numbers()
+    parts = np.array_split(np.arange(len(draws)), max(1, min(threads, len(draws))))
+
+    def run(part: NDArray[np.intp]) -> None:
+        low, high = part[0], part[-1] + 1
+        _fill(draws[low:high], table, numbers, bench.liquid, bench.drain, odds[low:high], values[low:high])
+
+    if len(parts) == 1:
+        run(parts[0])
+    else:
+        with ThreadPoolExecutor(len(parts)) as pool:
+            list(pool.map(run, parts))
+    return Forecast(odds=odds, values=values)
+
+
+@njit(cache=True, nogil=True)
+def _fill(
+    draws: NDArray[np.float64],
+    table: NDArray[np.float64],
+    bench: BenchNumbers,
+    liquid: Liquid,
+    drain: NDArray[np.float64],
+    odds: NDArray[np.float64],
+    values: NDArray[np.float64],
+) -> None:
+    """Fill odds and values; runaway fluences are kept per draw, rate and number of inside pulses."""
+    kept = np.zeros(MOST_PULSES + 1)
+    for d in range(draws.shape[0]):
+        kept_rate = 0.0
+        kept_spot = 0.0
+        for i in range(table.shape[0]):
+            energy, rate, pulses, pitch, passes, offset = table[i]
+            spot = draws[d, SPOT] * math.sqrt(1.0 + (offset / bench.rayleigh_m) ** 2)
+            if rate != kept_rate or spot != kept_spot:
+                kept[:] = 0.0
+                kept_rate, kept_spot = rate, spot
+            _one(
+                energy, rate, int(pulses), pitch, passes, spot, draws[d], bench, liquid, drain, kept,
+                odds[d, i], values[d, i],
+            )  # fmt: skip
+
+
+@njit(cache=True, nogil=True)
+def _one(
+    energy_j: float,
+    rate_hz: float,
+    pulses: int,
+    pitch_m: float,
+    passes: float,
+    spot_m: float,
+    draw: NDArray[np.float64],
+    bench: BenchNumbers,
+    liquid: Liquid,
+    drain: NDArray[np.float64],
+    kept: NDArray[np.float64],
+    odds: NDArray[np.float64],
+    values: NDArray[np.float64],
+) -> None:
+    """Run the chain once: light, heat, ignition, cavity, deposit, removal, odds."""
+    fluence = 2.0 * energy_j * bench.transmission / (math.pi * spot_m**2)
+    absorption = draw[ABSORPTION]
+    heating = absorption * fluence / liquid.heat_capacity_j_per_m3_k
+    jump_s = bench.settle_s + pitch_m / bench.jump_m_per_s
+    lit = ignite(
+        heating, rate_hz, pulses, pitch_m, jump_s, bench.line_m, spot_m, absorption,
+        draw[RISE_NEEDED], draw[DISPERSION], draw[BUBBLE_SHARE], liquid, drain,
+    )  # fmt: skip
+    inside = min(max(int(lit.run_length + 0.5), 1), MOST_PULSES)
+    residue = residual_heat(
+        inside, 1.0 / rate_hz, draw[RESIDUE], bench.glass_effusivity, spot_m, bench.glass_diffusivity_m2_per_s
+    )
+    deposit = deposit_constants(draw, bench)
+    if kept[inside] == 0.0:
+        kept[inside] = runaway_fluence_j_per_m2(inside, residue, deposit)
+    _, m, removal, slope = quiet_state(fluence, inside, residue, deposit)
+    absorptance = 1.0 - math.exp(-m)
+    overlap = 0.5 * math.pi * spot_m**2 / pitch_m**2
+    met = lit.flashes_per_point * lit.inside_per_flash
+    depth = removal * met * overlap * stamp_fullness(deposit.threshold_j_per_m2, absorptance * fluence)
+    values[_DEPTH] = depth
+    values[_REMOVAL] = removal
+    values[_MARGIN] = kept[inside] / fluence
+    values[_INTERVAL] = pulses / max(lit.flashes_per_point, 1e-12)
+    values[_INSIDE] = lit.inside_per_flash
+    values[_OVERSHOOT] = lit.overshoot
+    values[_COLUMN] = lit.column_m
+    values[_RADIUS] = lit.radius_m
+    values[_LIFE] = lit.life_s
+    values[_HEATING] = heating
+    values[_LEFT] = lit.left_share
+    values[_FLUENCE] = fluence
+    values[_ABSORPTANCE] = absorptance
+    values[_SLOPE] = slope
+    touched = 1.0 - math.exp(-lit.flashes_per_point * max(overlap, 1.0) * passes)
+    _share_odds(odds, touched, fluence, kept[inside], depth * passes, lit, draw)
+
+
+@njit(cache=True, nogil=True)
+def deposit_constants(draw: NDArray[np.float64], bench: BenchNumbers) -> Deposit:
+    """Turn one draw into the constants of the deposit map; g = k / (F_c delta)."""
+    k = draw[REMOVAL_SHARE] / REMOVAL_ENERGY_J_PER_M3
+    return Deposit(
+        k,
+        draw[THRESHOLD],
+        k / (draw[GROWTH] * draw[WEAR]),
+        draw[WEAR],
+        draw[SEED] * bench.copper_mol_per_m3 / 1e3,
+        draw[PASSIVATION] * bench.acid_mol_per_m3 / 1e3,
+    )
+
+
+@njit(cache=True, nogil=True)
+def stamp_fullness(threshold_j_per_m2: float, absorbed_j_per_m2: float) -> float:
+    """Return the volume of one pulse's stamp over that of a Gaussian of equal depth and spot radius.
+
+    A linear law above threshold over exp(-2 r^2 / w^2) leaves (1 - c + c ln c) / (1 - c) of
+    peak x pi w^2 / 2, with c the threshold over the absorbed peak.
+    """
+    if absorbed_j_per_m2 <= threshold_j_per_m2:
+        return 0.0
+    c = max(threshold_j_per_m2 / absorbed_j_per_m2, 1e-12)
+    return (1.0 - c + c * math.log(c)) / (1.0 - c)
+
+
+@njit(cache=True, nogil=True)
+def _share_odds(
+    odds: NDArray[np.float64],
+    touched: float,
+    fluence: float,
+    runaway_fluence: float,
+    depth_m: float,
+    lit: Ignition,
+    draw: NDArray[np.float64],
+) -> None:
+    """Share the odds out in the order in which one outcome hides the next."""
+    breaking = _below(math.log(fluence / draw[BREAKING]) / BREAKING_WIDTH)
+    running = _below(math.log(fluence / runaway_fluence) / draw[CELL_SCATTER])
+    ratio = max(lit.column_m, 1e-12) / max(BURST_RATIO * lit.radius_m, 1e-12)
+    bursting = _below(math.log(ratio) / BURST_WIDTH)
+    frosting = _below(math.log(FROST_DEPTH_M / max(depth_m, 1e-15)) / FROST_WIDTH)
+    left = touched
+    odds[NOTHING] = 1.0 - touched
+    odds[BROKEN] = left * breaking
+    left -= odds[BROKEN]
+    odds[RUNAWAY] = left * running
+    left -= odds[RUNAWAY]
+    odds[BURST_BELOW] = left * bursting
+    left -= odds[BURST_BELOW]
+    odds[FROSTED] = left * frosting
+    odds[STEADY] = left - odds[FROSTED]
+
+
+@njit(cache=True, nogil=True)
+def _below(x: float) -> float:
+    """Return the standard normal distribution function."""
+    return 0.5 * math.erfc(-x / math.sqrt(2.0))

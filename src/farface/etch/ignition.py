@@ -1,0 +1,274 @@
+"""Decide how often a setting ignites, how hot the liquid then is, and how many pulses meet the cavity.
+
+A pulse adds T0 = alpha F / (rho c) to what earlier pulses left. A vapour cavity opens when the hottest
+point passes the rise needed; the needed rise scatters log-normally from pulse to pulse, so ignition is a
+hazard. After an ignition the heat is spent: the pulses that arrive while the cavity is open etch, and
+those after its collapse heat a fresh column.
+"""
+
+import math
+from typing import Final, NamedTuple
+
+import numpy as np
+from numba import njit
+from numpy.typing import NDArray
+
+from farface.cavity.rayleigh import life_s, radius_from_energy_m
+from farface.heat.drain import PROBES_ZETA, drain_at
+
+# Scatter of cavity lives about Rayleigh's, as a log-normal; rounds the edge between pulse counts.
+LIFE_SCATTER: Final = 0.2
+# Earlier points on the line, and earlier lines, whose heat is added; later ones add below one percent.
+POINTS_BACK: Final = 12
+LINES_BACK: Final = 6
+# Rounds of the balance between heat left by points that did not ignite and the odds that points ignite.
+BALANCE_ROUNDS: Final = 6
+
+
+class Liquid(NamedTuple):
+    """Hold the liquid for the kernels: SI values of the bath's water and the state above it."""
+
+    heat_capacity_j_per_m3_k: float
+    diffusivity_m2_per_s: float
+    density_kg_per_m3: float
+    overpressure_pa: float
+    saturation_rise_k: float
+
+
+class Ignition(NamedTuple):
+    """Hold what ignition gives for one setting and one draw, averaged over the ignitions of a point.
+
+    ``flashes_per_point`` may exceed 1; ``inside_per_flash`` is the mean number of pulses that meet an
+    open cavity, on the point that opened it and on the next; ``run_length`` is the longer of the two runs.
+    ``left_share`` is the heat left by earlier points as a share of one pulse's.
+    """
+
+    flashes_per_point: float
+    inside_per_flash: float
+    run_length: float
+    overshoot: float
+    column_m: float
+    radius_m: float
+    life_s: float
+    left_share: float
+
+
+@njit(cache=True, nogil=True)
+def ignite(
+    heating_k: float,
+    rate_hz: float,
+    pulses: int,
+    pitch_m: float,
+    jump_s: float,
+    line_m: float,
+    spot_radius_m: float,
+    absorption_per_m: float,
+    rise_needed_k: float,
+    dispersion: float,
+    bubble_share: float,
+    liquid: Liquid,
+    drain: NDArray[np.float64],
+) -> Ignition:
+    """Return the ignition of points ``pitch_m`` apart, ``pulses`` each at ``rate_hz``. About 3 us."""
+    dwell, neighbours = _column_shares(
+        rate_hz, pulses, pitch_m, jump_s, line_m, spot_radius_m, absorption_per_m, liquid, drain
+    )
+    starts = np.zeros(pulses + 1)
+    starts[0] = 1.0
+    left = 1.0
+    result = Ignition(0.0, 0.0, 0.0, 1.0, 0.0, 0.0, 0.0, 0.0)
+    for _ in range(BALANCE_ROUNDS):
+        result, following = _one_point(
+            heating_k, rate_hz, pulses, jump_s, starts, left, dwell, neighbours, spot_radius_m,
+            absorption_per_m, rise_needed_k, dispersion, bubble_share, liquid,
+        )  # fmt: skip
+        starts = 0.5 * (starts + following)
+        left = 0.5 * (left + 1.0 - min(result.flashes_per_point, 1.0))
+    return result
+
+
+@njit(cache=True, nogil=True)
+def _column_shares(
+    rate_hz: float,
+    pulses: int,
+    pitch_m: float,
+    jump_s: float,
+    line_m: float,
+    spot_radius_m: float,
+    absorption_per_m: float,
+    liquid: Liquid,
+    drain: NDArray[np.float64],
+) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Return what a point's own pulses leave, shape (pulses, probe), and what earlier points left, (probe,).
+
+    Both are shares of T0 at the probe depths of `farface.heat.drain`.
+
+    Earlier points and lines are taken as lumps: each point's pulses at its middle time, each line as a
+    continuous one. Their radial fall-off is the spread Gaussian of the liquid alone.
+    """
+    probes = PROBES_ZETA.size
+    log_alpha_w = math.log(absorption_per_m * spot_radius_m)
+    to_tau = liquid.diffusivity_m2_per_s / spot_radius_m**2
+    dwell = np.zeros((pulses, probes))
+    for n in range(1, pulses):
+        tau = n / rate_hz * to_tau
+        for i in range(probes):
+            share = drain_at(drain, log_alpha_w, i, math.log(tau)) / (1.0 + 8.0 * tau)
+            dwell[n, i] = dwell[n - 1, i] + share
+    neighbours = np.zeros(probes)
+    point_s = pulses / rate_hz + jump_s
+    step = pitch_m / spot_radius_m
+    for back in range(1, POINTS_BACK + 1):
+        tau = back * point_s * to_tau
+        spread = 1.0 + 8.0 * tau
+        falloff = pulses / spread * math.exp(-2.0 * (back * step) ** 2 / spread)
+        for i in range(probes):
+            neighbours[i] += falloff * drain_at(drain, log_alpha_w, i, math.log(tau))
+    line_s = line_m / pitch_m * point_s
+    for back in range(1, LINES_BACK + 1):
+        tau = back * line_s * to_tau
+        spread = 1.0 + 8.0 * tau
+        falloff = (
+            pulses / step * math.sqrt(0.5 * math.pi / spread) * math.exp(-2.0 * (back * step) ** 2 / spread)
+        )
+        for i in range(probes):
+            neighbours[i] += falloff * drain_at(drain, log_alpha_w, i, math.log(tau))
+    return dwell, neighbours
+
+
+@njit(cache=True, nogil=True)
+def _one_point(
+    heating_k: float,
+    rate_hz: float,
+    pulses: int,
+    jump_s: float,
+    starts: NDArray[np.float64],
+    left: float,
+    dwell: NDArray[np.float64],
+    neighbours: NDArray[np.float64],
+    spot_radius_m: float,
+    absorption_per_m: float,
+    rise_needed_k: float,
+    dispersion: float,
+    bubble_share: float,
+    liquid: Liquid,
+) -> tuple[Ignition, NDArray[np.float64]]:
+    """Walk the pulses of one point: every fresh start, its hazards, the cavities they open.
+
+    ``starts``, shape (pulses + 1,), is the share of points whose first pulse to meet liquid is each one (the
+    last entry: none does). Returns the averages and the next point's ``starts``.
+    """
+    open_at = starts.copy()
+    following = np.zeros(pulses + 1)
+    flashes = here = beyond = log_x = column = radius = life = 0.0
+    for start in range(pulses):
+        surviving = open_at[start]
+        if surviving < 1e-9:
+            following[0] += surviving
+            continue
+        for n in range(start, pulses):
+            hottest, depth = _hottest(
+                heating_k, left if start == 0 else 0.0, n - start, dwell, neighbours, absorption_per_m,
+                spot_radius_m,
+            )  # fmt: skip
+            margin = math.log(hottest / rise_needed_k) / dispersion
+            hazard = _normal_cdf(margin)
+            ignited = surviving * hazard
+            if ignited > 1e-12:
+                # The mean of ln(T / threshold) over the thresholds that lie below T.
+                over = max(dispersion * (margin + _normal_density(margin) / hazard), 0.0)
+                energy = bubble_share * column_energy_j(
+                    over, rise_needed_k, spot_radius_m, absorption_per_m, liquid
+                )
+                r = radius_from_energy_m(energy, liquid.overpressure_pa)
+                t = life_s(r, liquid.density_kg_per_m3, liquid.overpressure_pa)
+                met_here = _pulses_inside(t, 1.0 / rate_hz, pulses - 1 - n, rate_hz)
+                met_beyond = _pulses_inside(t, (pulses - n) / rate_hz + jump_s, pulses, rate_hz)
+                flashes += ignited
+                here += ignited * met_here
+                beyond += ignited * met_beyond
+                log_x += ignited * over
+                column += ignited * (depth + over / absorption_per_m)
+                radius += ignited * r
+                life += ignited * t
+                fresh = n + 1 + int(met_here + 0.5)
+                if fresh < pulses:
+                    open_at[fresh] += ignited
+                else:
+                    following[int(met_beyond + 0.5)] += ignited
+            surviving -= ignited
+        following[0] += surviving
+    following[0] += open_at[pulses]
+    total = max(flashes, 1e-300)
+    averages = Ignition(
+        flashes, (here + beyond) / total, max(here, beyond) / total, math.exp(log_x / total), column / total,
+        radius / total, life / total, left * neighbours.max(),
+    )  # fmt: skip
+    return averages, following
+
+
+@njit(cache=True, nogil=True)
+def _hottest(
+    heating_k: float,
+    left: float,
+    age: int,
+    dwell: NDArray[np.float64],
+    neighbours: NDArray[np.float64],
+    absorption_per_m: float,
+    spot_radius_m: float,
+) -> tuple[float, float]:
+    """Return the highest rise over the probe depths right after a pulse, and its depth in metres."""
+    best = -1.0
+    where = 0.0
+    for i in range(PROBES_ZETA.size):
+        depth = PROBES_ZETA[i] * spot_radius_m
+        rise = heating_k * (left * neighbours[i] + dwell[age, i] + math.exp(-absorption_per_m * depth))
+        if rise > best:
+            best = rise
+            where = depth
+    return best, where
+
+
+@njit(cache=True, nogil=True)
+def column_energy_j(
+    log_overshoot: float,
+    rise_needed_k: float,
+    spot_radius_m: float,
+    absorption_per_m: float,
+    liquid: Liquid,
+) -> float:
+    """Return the heat stored above saturation in the superheated column, in joules.
+
+    With T(r, z) = X T_need exp(-2 r^2 / w^2) exp(-alpha z) down to z_s = ln(X) / alpha the integral of
+    rho c (T - T_sat) over all T > T_sat closes to (pi w^2 / 2) rho c (T_sat / alpha)
+    [e^y - y - y^2 / 2] between y = ln(T_need / T_sat) and y + ln X.
+    """
+    low = math.log(max(rise_needed_k / liquid.saturation_rise_k, 1.0 + 1e-9))
+    high = low + log_overshoot
+    scale = 0.5 * math.pi * spot_radius_m**2 * liquid.heat_capacity_j_per_m3_k
+    scale *= liquid.saturation_rise_k / absorption_per_m
+    return scale * ((math.exp(high) - high - 0.5 * high**2) - (math.exp(low) - low - 0.5 * low**2))
+
+
+@njit(cache=True, nogil=True)
+def _pulses_inside(cavity_life_s: float, first_s: float, pulses: int, rate_hz: float) -> float:
+    """Return how many of a row of pulses, the first after ``first_s``, are expected inside the cavity."""
+    met = 0.0
+    for j in range(pulses):
+        if cavity_life_s <= 0.0:
+            break
+        share = _normal_cdf(math.log(cavity_life_s / (first_s + j / rate_hz)) / LIFE_SCATTER)
+        if share < 1e-4:
+            break
+        met += share
+    return met
+
+
+@njit(cache=True, nogil=True)
+def _normal_cdf(x: float) -> float:
+    return 0.5 * math.erfc(-x / math.sqrt(2.0))
+
+
+@njit(cache=True, nogil=True)
+def _normal_density(x: float) -> float:
+    return math.exp(-0.5 * x * x) / math.sqrt(2.0 * math.pi)
