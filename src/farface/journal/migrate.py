@@ -1,0 +1,108 @@
+"""Bring a journal to the schema of this program, or say why that cannot be."""
+
+import sqlite3
+import uuid
+from contextlib import closing
+from importlib.resources import files
+from pathlib import Path
+from typing import Final
+
+from farface.journal.connection import connect, writing
+from farface.journal.faults import damaged, spoken
+from farface.kernel import Malformed, Missing, Refused
+
+# Every schema that this program can read and bring up to date, oldest first.
+REVISIONS: Final = ("0001",)
+# The mark in the header of every journal, set by the first migration: "farf" in ASCII.
+_APPLICATION_ID: Final = 0x66617266
+MIGRATIONS: Final = str(files("farface.journal") / "migrations")
+
+
+def bring_up_to_date(path: Path) -> None:
+    """Create or migrate a journal in one transaction; an older one is first copied aside, whole.
+
+    Raises `Malformed` for a damaged file or one of another program, `Refused` for a journal of a later
+    farface, and `Missing` where the file cannot be made; in each case the file stays as it was.
+    """
+    revision = find_revision(path)
+    if revision == REVISIONS[-1]:
+        return
+    if revision is not None:
+        copy_aside(path, revision)
+    with spoken(path):
+        _migrate(path)
+
+
+def find_revision(path: Path) -> str | None:
+    """Read the schema's revision without touching the file; None for a journal that is still to be made."""
+    if not path.parent.is_dir():
+        raise Missing(f"There is no folder {path.parent} for the journal. Make the bench first.")
+    if path.is_dir():
+        raise Malformed(f"{path} is a folder, but the journal is a file. Move the folder away.")
+    if not path.exists() or path.stat().st_size == 0:
+        return None
+    with spoken(path), closing(_read_only(path)) as connection:
+        if connection.execute("PRAGMA quick_check(1)").fetchone() != ("ok",):
+            raise damaged(path)
+        return _revision(connection, path)
+
+
+def copy_aside(path: Path, revision: str) -> Path:
+    """Copy a journal beside itself, what still stands in its write-ahead log included."""
+    target = _free_name(path.with_name(f"{path.stem}-at-{revision}{path.suffix}"))
+    unfinished = path.with_name(f".{uuid.uuid4().hex}.part")
+    try:
+        with spoken(path), closing(_read_only(path)) as source, closing(sqlite3.connect(unfinished)) as copy:
+            source.backup(copy)
+        unfinished.replace(target)
+    finally:
+        unfinished.unlink(missing_ok=True)
+    return target
+
+
+def _revision(connection: sqlite3.Connection, path: Path) -> str | None:
+    (objects,) = connection.execute("SELECT count(*) FROM sqlite_master").fetchone()
+    if not objects:
+        return None
+    (application,) = connection.execute("PRAGMA application_id").fetchone()
+    if application != _APPLICATION_ID:
+        raise Malformed(f"{path} is a database of another program, not a journal of farface. Move it away.")
+    (revision,) = connection.execute("SELECT max(version_num) FROM alembic_version").fetchone()
+    if revision is None:
+        raise damaged(path)
+    if revision not in REVISIONS:
+        raise Refused(
+            f"{path} has the schema {revision}, but this farface knows none after {REVISIONS[-1]} and might "
+            "harm it. Use the farface that wrote it, or a newer one."
+        )
+    return str(revision)
+
+
+def _read_only(path: Path) -> sqlite3.Connection:
+    return sqlite3.connect(f"{path.absolute().as_uri()}?mode=ro", uri=True)
+
+
+def _free_name(path: Path) -> Path:
+    """Give the name, with a number where earlier copies have it."""
+    taken = 1
+    candidate = path
+    while candidate.exists():
+        taken += 1
+        candidate = path.with_stem(f"{path.stem}-{taken}")
+    return candidate
+
+
+def _migrate(path: Path) -> None:
+    """Run every missing migration; imported late, for a journal that is up to date needs no Alembic."""
+    from alembic import command
+    from alembic.config import Config
+
+    config = Config()
+    config.set_main_option("script_location", MIGRATIONS.replace("%", "%%"))
+    engine = connect(path)
+    try:
+        with writing(engine).begin() as connection:
+            config.attributes["connection"] = connection
+            command.upgrade(config, "head")
+    finally:
+        engine.dispose()
