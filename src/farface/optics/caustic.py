@@ -7,8 +7,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from farface.kernel import Malformed, NotConverged
+from farface.optics.beam import radius_at_m
 
 _POINTS_MIN = 4
+# Points all closer to the waist than this share of the Rayleigh range show no more than its width.
+_REACH_MIN = 0.5
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -28,34 +31,52 @@ class Caustic:
 def fit_caustic(
     *, positions_m: NDArray[np.float64], radii_m: NDArray[np.float64], wavelength_m: float
 ) -> Caustic:
-    """Fit w^2 = a + b z + c z^2 to radii measured in air, shapes (point,) each [iso11146].
+    """Fit w^2 = a + b z + c z^2 to 1/e2 radii measured in air, shapes (point,) each [iso11146].
 
     z0 = -b/2c, w0^2 = a - b^2/4c, zR = w0/sqrt(c), M2 = pi w0 sqrt(c) / lambda. Points are weighted by
     1/w^2, so that equal relative errors of the radii count alike. ISO 11146 asks for ten positions, half
-    of them within one Rayleigh range of the waist; fewer than four raise `Malformed`. Radii that do not
-    pass through a waist raise `NotConverged`.
+    of them within one Rayleigh range of the waist; fewer than four raise `Malformed`. Radii that show no
+    waist between the outermost positions raise `NotConverged`.
     """
-    if positions_m.shape != radii_m.shape or positions_m.size < _POINTS_MIN or not np.all(radii_m > 0.0):
-        raise Malformed(
-            f"the caustic has {positions_m.size} positions and {radii_m.size} radii, but the fit needs as "
-            f"many of each, at least {_POINTS_MIN} (iso11146 asks for ten), with radii above 0. Measure more."
-        )
+    _check_points(positions_m, radii_m)
     middle_m, spread_m = float(np.mean(positions_m)), float(np.ptp(positions_m))
-    x = (positions_m - middle_m) / spread_m if spread_m > 0.0 else np.zeros_like(positions_m)
-    weights = 1.0 / radii_m**2
+    x = (positions_m - middle_m) / spread_m
     columns = np.stack([np.ones_like(x), x, x**2], axis=1)
-    a, b, c = np.linalg.lstsq(columns * weights[:, None], np.ones_like(x), rcond=None)[0]
-    if c <= 0.0 or a - b**2 / (4.0 * c) <= 0.0:
-        raise NotConverged(
-            "the measured radii pass through no waist, but a caustic has one. Measure on both sides of the "
-            "focus, half the points close to it."
-        )
+    a, b, c = np.linalg.lstsq(columns / radii_m[:, None] ** 2, np.ones_like(x), rcond=None)[0]
+    if c <= 0.0 or 4.0 * a * c <= b**2:
+        raise NotConverged(_NO_WAIST)
     waist_m, slope = math.sqrt(a - b**2 / (4.0 * c)), math.sqrt(c) / spread_m
-    residual_m = float(np.sqrt(np.mean((np.sqrt(np.clip(columns @ (a, b, c), 0.0, None)) - radii_m) ** 2)))
+    waist_at_m, rayleigh_m = middle_m - spread_m * b / (2.0 * c), waist_m / slope
+    _check_reach(positions_m - waist_at_m, rayleigh_m)
+    fitted_m = [
+        radius_at_m(distance_m=z - waist_at_m, waist_m=waist_m, rayleigh_m=rayleigh_m) for z in positions_m
+    ]
     return Caustic(
         waist_m=waist_m,
-        waist_at_m=middle_m - spread_m * b / (2.0 * c),
+        waist_at_m=waist_at_m,
         m2=math.pi * waist_m * slope / wavelength_m,
-        rayleigh_m=waist_m / slope,
-        residual_m=residual_m,
+        rayleigh_m=rayleigh_m,
+        residual_m=float(np.sqrt(np.mean((fitted_m - radii_m) ** 2))),
     )
+
+
+_NO_WAIST = (
+    "the measured radii show no waist, but a caustic has one that the positions lie around and reach beyond. "
+    "Measure on both sides of the focus, half the points close to it."
+)
+
+
+def _check_points(positions_m: NDArray[np.float64], radii_m: NDArray[np.float64]) -> None:
+    alike = positions_m.shape == radii_m.shape and np.unique(positions_m).size >= _POINTS_MIN
+    if not alike or not np.all(radii_m > 0.0):
+        raise Malformed(
+            f"the caustic has {positions_m.size} positions and {radii_m.size} radii, but the fit needs as "
+            f"many of each, at {_POINTS_MIN} places or more (iso11146 asks for ten), with radii above 0. "
+            "Measure more."
+        )
+
+
+def _check_reach(from_waist_m: NDArray[np.float64], rayleigh_m: float) -> None:
+    around = np.min(from_waist_m) < 0.0 < np.max(from_waist_m)
+    if not around or np.max(np.abs(from_waist_m)) < _REACH_MIN * rayleigh_m:
+        raise NotConverged(_NO_WAIST)

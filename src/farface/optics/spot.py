@@ -67,9 +67,9 @@ def spot_radius_m(rig: Rig, *, focus_offset_m: float = 0.0) -> Known:
     """
     best_m = rig.spot_radius_m or _computed_waist_m(rig)
     radius_m = _radius_off_focus_m(rig, waist_m=best_m.value, offset_m=focus_offset_m)
-    of_waist_m = (
-        _radius_off_focus_m(rig, waist_m=best_m.value + best_m.sd, offset_m=focus_offset_m) - radius_m
-    )
+    other_m = _radius_off_focus_m(rig, waist_m=best_m.value + best_m.sd, offset_m=focus_offset_m)
+    # One Rayleigh range away a larger waist makes no larger spot, but its doubt has other causes too.
+    of_waist_m = max(abs(other_m - radius_m), best_m.sd)
     further_m = focus_offset_m + math.copysign(rig.plate.thickness_m.sd, focus_offset_m)
     of_thickness_m = _radius_off_focus_m(rig, waist_m=best_m.value, offset_m=further_m) - radius_m
     return Known(
