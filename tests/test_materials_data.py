@@ -41,7 +41,7 @@ def ask(record: Glass | Liquid | Absorber, check: Check) -> float:
 )
 def test_a_file_agrees_with_its_own_check_values(folder: str, name: str, check: Check) -> None:
     expected = float(check.printed)
-    tolerance = max(half_last_digit(check.printed), (check.relative or 0.0) * abs(expected))
+    tolerance = max(half_last_digit(check.printed), (check.within_share or 0.0) * abs(expected))
     assert ask(READ[folder](name), check) == pytest.approx(expected, abs=tolerance)
 
 
@@ -55,7 +55,7 @@ def test_a_file_has_three_check_values_spread_over_its_range(folder: str, name: 
     assert max(at_m) / min(at_m) > 1.5, "from the visible to the near infrared"
 
 
-@pytest.mark.parametrize("check", [check for *_, check in CHECKS if check.relative])
+@pytest.mark.parametrize("check", [check for *_, check in CHECKS if check.within_share])
 def test_a_wider_tolerance_says_why(check: Check) -> None:
     assert check.why
 

@@ -16,7 +16,7 @@ OWN_WIDTH = 1e-3  # relative: the tolerance that checks.md states in row 20
 
 def table(wavelengths_m: tuple[float, ...], absorptions_per_m: tuple[float, ...]) -> Spectrum:
     return Spectrum(
-        wavelengths_m=wavelengths_m, absorptions_per_m=absorptions_per_m, relative_sd=0.0, source="hale1973"
+        wavelengths_m=wavelengths_m, absorptions_per_m=absorptions_per_m, sd_share=0.0, source="hale1973"
     )
 
 

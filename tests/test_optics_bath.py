@@ -44,7 +44,7 @@ def test_copper_absorbs_by_the_natural_coefficient() -> None:
 def test_standard_deviations_add_in_squares() -> None:
     known = absorption_per_m(BATH, wavelength_m=LASER_M)
     of_eps_per_m = math.log(10.0) * 500.0 * 0.1
-    of_water_per_m = WATER_PER_M * liquid("water").absorption.relative_sd
+    of_water_per_m = WATER_PER_M * liquid("water").absorption.sd_share
     assert known.sd == pytest.approx(math.hypot(of_eps_per_m, of_water_per_m), rel=1e-12)
     assert known.how == "computed"
 
@@ -109,7 +109,7 @@ def test_the_error_of_the_cuvette_is_that_of_the_logarithm() -> None:
 
     read = cuvette_absorption_per_m(Known(value=0.4, sd=0.01), path_m=1e-3, wavelength_m=LASER_M)
     slope_per_m = (at(0.401) - at(0.399)) / 0.002
-    of_water_per_m = WATER_PER_M * liquid("water").absorption.relative_sd
+    of_water_per_m = WATER_PER_M * liquid("water").absorption.sd_share
     assert read.sd == pytest.approx(math.hypot(0.01 * slope_per_m, of_water_per_m), rel=1e-4)
 
 

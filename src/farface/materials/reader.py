@@ -139,7 +139,7 @@ def _spectrum(file: SubstanceFile) -> Spectrum:
     return Spectrum(
         wavelengths_m=file.absorption.wavelengths_m,
         absorptions_per_m=file.absorption.absorptions_per_m,
-        relative_sd=file.absorption.relative_sd,
+        sd_share=file.absorption.sd_share,
         source=file.absorption.source,
     )
 

@@ -62,7 +62,7 @@ class Absorption(Part):
 
     wavelengths_m: tuple[FromUm, ...] = Field(alias="wavelength_um")
     absorptions_per_m: tuple[NotNegative, ...] = Field(alias="absorption_per_m")
-    relative_sd: NotNegative = 0.0
+    sd_share: NotNegative = 0.0
     holds: str = ""
     source: str
 
@@ -79,14 +79,14 @@ class Melt(Part):
 class Check(Part):
     """Read one check value: a quantity, where to ask for it, and the number as its source prints it.
 
-    The tolerance is half the last printed digit unless ``relative`` widens it, with its reason in ``why``.
+    The tolerance is half the last printed digit unless ``within_share`` widens it, with its reason in ``why``.
     """
 
     quantity: str
     wavelength_m: FromUm | None = Field(default=None, alias="wavelength_um")
     form: str | None = None
     printed: str
-    relative: Positive | None = None
+    within_share: Positive | None = None
     why: str = ""
     source: str
 

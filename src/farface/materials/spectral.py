@@ -17,7 +17,7 @@ _STEP_MAX: Final = 2.5
 class Spectrum:
     """Hold a table of natural absorption coefficients over rising vacuum wavelengths.
 
-    alpha between two points is interpolated in its logarithm. ``relative_sd`` is the spread from batch
+    alpha between two points is interpolated in its logarithm. ``sd_share`` is the spread from batch
     to batch as a share of the value. Raises `Malformed` for a table that cannot be interpolated: not
     rising, not positive, or with a step of more than a factor of 2.5. So coarse a table of water, with
     points only at 1.0 and 1.2 um [hale1973], gives 61 /m at 1.064 um, where finer ones give 14 to 15 /m
@@ -26,7 +26,7 @@ class Spectrum:
 
     wavelengths_m: tuple[float, ...]
     absorptions_per_m: tuple[float, ...]
-    relative_sd: float
+    sd_share: float
     source: str
 
     def __post_init__(self) -> None:

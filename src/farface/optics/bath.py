@@ -118,4 +118,4 @@ def molar_absorption_m2_per_mol(
 def _water_per_m(wavelength_m: float) -> Known:
     water = liquid(_SOLVENT)
     value_per_m = water.absorption_per_m(wavelength_m)
-    return Known(value=value_per_m, sd=value_per_m * water.absorption.relative_sd, how="stated")
+    return Known(value=value_per_m, sd=value_per_m * water.absorption.sd_share, how="stated")

@@ -44,11 +44,11 @@ def far_face_spot(rig: Rig, setting: Setting) -> FarFaceSpot:
         how="computed",
     )
     fluence_j_per_m2 = peak_fluence_j_per_m2(energy_j=energy_j.value, radius_m=radius_m.value)
-    relative_sd = math.hypot(2.0 * radius_m.sd / radius_m.value, energy_j.sd / energy_j.value)
+    sd_share = math.hypot(2.0 * radius_m.sd / radius_m.value, energy_j.sd / energy_j.value)
     return FarFaceSpot(
         radius_m=radius_m,
         energy_j=energy_j,
-        fluence_j_per_m2=Known(value=fluence_j_per_m2, sd=fluence_j_per_m2 * relative_sd, how="computed"),
+        fluence_j_per_m2=Known(value=fluence_j_per_m2, sd=fluence_j_per_m2 * sd_share, how="computed"),
         front_j_per_m2=peak_fluence_j_per_m2(
             energy_j=setting.pulse_energy_j,
             radius_m=front_radius_m(rig, focus_offset_m=setting.focus_offset_m),
@@ -143,4 +143,4 @@ def _bulk_sd(rig: Rig) -> float:
     absorption = glass(rig.plate.glass).absorption
     per_m = absorption.absorption_per_m(rig.laser.wavelength_m)
     thickness_m = rig.plate.thickness_m
-    return per_m * math.hypot(absorption.relative_sd * thickness_m.value, thickness_m.sd)
+    return per_m * math.hypot(absorption.sd_share * thickness_m.value, thickness_m.sd)
