@@ -69,9 +69,9 @@ def wildcard_imports(module: Module) -> Iterator[str]:
 
 
 def loose_dataclasses(module: Module) -> Iterator[str]:
-    """Name every dataclass of a model that is not frozen, slotted and keyword-only."""
-    for node in ast.walk(module.tree):
-        if module.layer not in MODELS or not isinstance(node, ast.ClassDef):
+    """Name every public dataclass of a model that is not frozen, slotted and keyword-only."""
+    for node in module.tree.body if module.layer in MODELS else ():
+        if not isinstance(node, ast.ClassDef) or node.name.startswith("_"):
             continue
         for decorator in map(ast.unparse, node.decorator_list):
             wanted = ("frozen=True", "slots=True", "kw_only=True")

@@ -51,8 +51,8 @@ def number_aliases(modules: list[Module]) -> frozenset[str]:
 def numbers(module: Module, aliases: frozenset[str] = frozenset()) -> Iterator[tuple[int, str, str]]:
     """Yield line, name and role of every public number of a module.
 
-    These are arguments, fields and module constants, and functions that return one number or one array
-    of them. Private names, and functions inside functions, are the module's own business.
+    These are arguments, fields, and functions that return one number or one array of them. Private names,
+    and functions inside functions, are the module's own business.
     """
     aliases &= _names_of(module)
     for node in module.tree.body:
@@ -60,8 +60,6 @@ def numbers(module: Module, aliases: frozenset[str] = frozenset()) -> Iterator[t
             yield from _of_class(node, aliases)
         elif isinstance(node, Function):
             yield from _of_function(node, aliases)
-        else:
-            yield from _of_constant(node)
 
 
 def names_without_unit(
@@ -130,28 +128,6 @@ def _of_function(node: Function, aliases: frozenset[str]) -> Iterator[tuple[int,
             yield arg.lineno, arg.arg, f"argument of {node.name}:"
     if _is_number(node.returns, aliases) and not _holds_several(node.returns):
         yield node.lineno, node.name, "result of"
-
-
-def _of_constant(node: ast.stmt) -> Iterator[tuple[int, str, str]]:
-    target = node.targets[0] if isinstance(node, ast.Assign) else getattr(node, "target", None)
-    if (
-        isinstance(target, ast.Name)
-        and not target.id.startswith("_")
-        and _is_float(getattr(node, "value", None))
-    ):
-        yield node.lineno, target.id, "constant"
-
-
-def _is_float(value: ast.AST | None) -> bool:
-    """Tell whether an expression is a float written out, alone or in simple arithmetic."""
-    match value:
-        case ast.Constant(value=float()):
-            return True
-        case ast.UnaryOp(operand=operand):
-            return _is_float(operand)
-        case ast.BinOp(left=left, right=right):
-            return _is_float(left) or _is_float(right)
-    return False
 
 
 def _is_number(annotation: ast.expr | None, aliases: frozenset[str]) -> bool:

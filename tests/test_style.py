@@ -43,7 +43,6 @@ RULES: dict[str, tuple[Rule, list[tuple[str, str]]]] = {
             ("etch/removal.py", "def removal(depth_per_pass: float | None) -> None: ..."),
             ("records/rig.py", "class Plate:\n    thickness: Known"),
             ("records/rig.py", "class Plate:\n    def area(self) -> float: ..."),
-            ("heat/train.py", "LIFE: Final = 1e-6"),
             ("heat/train.py", "Depths = NDArray[np.float64]\ndef depth(at: Depths) -> None: ..."),
         ],
     ),
