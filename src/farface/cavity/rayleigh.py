@@ -6,7 +6,7 @@ from typing import Final
 from numba import njit
 
 # sqrt(pi/6) Gamma(5/6) / Gamma(4/3): collapse time over R sqrt(rho / dp) of an empty sphere [rayleigh1917].
-COLLAPSE_FACTOR: Final = 0.914681356515
+COLLAPSE_FACTOR: Final = math.sqrt(math.pi / 6.0) * math.gamma(5.0 / 6.0) / math.gamma(4.0 / 3.0)
 
 
 @njit(cache=True, nogil=True)
