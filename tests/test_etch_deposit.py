@@ -131,7 +131,7 @@ def test_stamp_fullness_is_the_integral_of_the_stamp(share: float) -> None:
 def test_published_etch_laws_lie_within_the_prior_of_the_removal_share(
     threshold_j_per_cm2: float, fluence_j_per_cm2: float, depth_nm: float
 ) -> None:
-    """Gallium: Zimmer et al., Appl. Phys. A 86 (2007) 409. Silver: Hopp et al., Appl. Surf. Sci. 253 (2007) 7922.
+    """Gallium: Zimmer et al., Appl. Phys. A 86 (2007) 409; silver: Hopp et al., Appl. Surf. Sci. 253 (2007).
 
     Their slope in m3/J times the removal energy is the share, taking the metal's absorptance as near 1.
     """
