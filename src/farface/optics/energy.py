@@ -10,17 +10,15 @@ _ROUNDING_SHARE = 1e-9
 def pulse_energy_available_j(laser: Laser, rate_hz: float) -> float:
     """Give the energy of a pulse at full power: constant up to the corner frequency, P/f above it.
 
-    E = E_rated for f <= f_corner, else min(E_rated, P/f). Raises `OutOfRange` for a rate that the laser
-    does not run at. Leaves out the droop that some lasers show near the corner: where it matters,
-    measure it.
+    E = min(E_rated, P/f), so that neither energy nor mean power passes what is rated, even where the
+    stated corner is not quite P/E_rated. Raises `OutOfRange` for a rate that the laser does not run at.
+    Leaves out the droop that some lasers show near the corner: where it matters, measure it.
     """
     if not laser.rate_min_hz <= rate_hz <= laser.rate_max_hz:
         given, low, high = (show_quantity(f, "Hz") for f in (rate_hz, laser.rate_min_hz, laser.rate_max_hz))
         raise OutOfRange(
             f"rate is {given}, but the rig's laser runs at {low} to {high}. Choose a rate in that range."
         )
-    if rate_hz <= laser.corner_hz:
-        return laser.rated_energy_j
     return min(laser.rated_energy_j, laser.rated_power_w / rate_hz)
 
 
