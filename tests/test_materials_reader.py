@@ -46,9 +46,9 @@ def test_a_wrong_file_is_refused_by_name(was: str, becomes: str, sentence: str) 
 # checks.md row 33: a melt curve in dPa s has an a that is 1 too large. 263 + 273 + 4215 / (6.6 + 1.585) K.
 @pytest.mark.published
 def test_a_melt_curve_in_poise_is_refused() -> None:
-    assert "a = -2.585" in SLIDE
+    assert "a_log10_pa_s = -2.585" in SLIDE
     with pytest.raises(Malformed, match="puts its softening point at 1051 K, but softening_k says 995 K"):
-        read_glass("slide", SLIDE.replace("a = -2.585", "a = -1.585"))
+        read_glass("slide", SLIDE.replace("a_log10_pa_s = -2.585", "a_log10_pa_s = -1.585"))
 
 
 def test_fewer_than_three_check_values_are_refused() -> None:

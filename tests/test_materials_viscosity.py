@@ -18,7 +18,7 @@ CURVES = {
 
 def curve(name: str) -> Viscosity:
     a, b_k, t0_celsius, _ = CURVES[name]
-    return Viscosity(a=a, b_k=b_k, t0_k=t0_celsius + ZERO_CELSIUS_K, source="glass_viscosity_list")
+    return Viscosity(a_log10_pa_s=a, b_k=b_k, t0_k=t0_celsius + ZERO_CELSIUS_K, source="glass_viscosity_list")
 
 
 @pytest.mark.published

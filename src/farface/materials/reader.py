@@ -81,7 +81,7 @@ def read_glass(name: str, text: str) -> Glass:
         raise Malformed(
             f"viscosity of {name} puts its softening point at {melt.softening_k:.0f} K, but softening_k says "
             f"{file.softening_k.value:.0f} K and they may differ by {_SOFTENING_APART_MAX_K:.0f} K. Give the "
-            "curve in Pa s: one in dPa s (poise) has an a that is 1 too large."
+            "curve in Pa s: one in dPa s (poise) has an a_log10_pa_s that is 1 too large."
         )
     return Glass(viscosity=melt, **_substance(file, name))
 
@@ -145,7 +145,7 @@ def _spectrum(file: SubstanceFile) -> Spectrum:
 
 
 def _viscosity(melt: Melt) -> Viscosity:
-    return Viscosity(a=melt.a, b_k=melt.b_k, t0_k=melt.t0_k, source=melt.source)
+    return Viscosity(a_log10_pa_s=melt.a_log10_pa_s, b_k=melt.b_k, t0_k=melt.t0_k, source=melt.source)
 
 
 def _provenance(file: Part) -> dict[str, Provenance]:

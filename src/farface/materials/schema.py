@@ -70,7 +70,7 @@ class Absorption(Part):
 class Melt(Part):
     """Read the curve log10(eta / Pa s) = a + b / (T - T0) with T and T0 in degrees Celsius."""
 
-    a: float
+    a_log10_pa_s: float
     b_k: Positive
     t0_k: FromCelsius = Field(alias="t0_celsius")
     source: str
@@ -79,7 +79,7 @@ class Melt(Part):
 class Check(Part):
     """Read one check value: a quantity, where to ask for it, and the number as its source prints it.
 
-    The tolerance is half the last printed digit unless ``within_share`` widens it, with its reason in ``why``.
+    The tolerance is half the last printed digit unless ``within_share`` widens it; ``why`` says the reason.
     """
 
     quantity: str

@@ -18,7 +18,7 @@ class Viscosity:
     (10^3 Pa s); it says nothing of the solid.
     """
 
-    a: float
+    a_log10_pa_s: float
     b_k: float
     t0_k: float
     source: str
@@ -27,11 +27,11 @@ class Viscosity:
         """Give the viscosity at a temperature above T0; infinite at T0 and below."""
         if temperature_k <= self.t0_k:
             return math.inf
-        return float(10.0 ** min(self.a + self.b_k / (temperature_k - self.t0_k), 300.0))
+        return float(10.0 ** min(self.a_log10_pa_s + self.b_k / (temperature_k - self.t0_k), 300.0))
 
     def temperature_k(self, log10_pa_s: float) -> float:
         """Give the temperature of a viscosity: T = T0 + b / (log10 eta - a)."""
-        return self.t0_k + self.b_k / (log10_pa_s - self.a)
+        return self.t0_k + self.b_k / (log10_pa_s - self.a_log10_pa_s)
 
     @property
     def softening_k(self) -> float:
