@@ -1,7 +1,9 @@
 """Hold every material file to the check values it carries, and the records to what they say of themselves."""
 
 import math
+import tomllib
 from collections.abc import Mapping
+from importlib.resources import files
 
 import pytest
 
@@ -17,6 +19,8 @@ FOLDERS: Mapping[str, tuple[tuple[str, ...], type]] = {
 }
 FILES = [(folder, name) for folder, (names, _) in FOLDERS.items() for name in names]
 CHECKS = [(folder, name, check) for folder, name in FILES for check in checks(folder, name)]
+SOURCES = tomllib.loads((files("farface") / "sources.toml").read_text("utf-8"))
+MARKS = {"read": pytest.mark.published, "exact": pytest.mark.exact, "memory": pytest.mark.from_memory}
 READ = {"glasses": glass, "liquids": liquid, "absorbers": absorber}
 
 MIDDLE_IR_M = 1.064e-6
@@ -35,9 +39,14 @@ def ask(record: Glass | Liquid | Absorber, check: Check) -> float:
     return answer if isinstance(answer, float) else answer.value
 
 
-@pytest.mark.published
 @pytest.mark.parametrize(
-    ("folder", "name", "check"), CHECKS, ids=[f"{name}-{check.quantity}" for _, name, check in CHECKS]
+    ("folder", "name", "check"),
+    [
+        pytest.param(
+            *case, marks=MARKS[SOURCES[case[2].source]["status"]], id=f"{case[1]}-{case[2].quantity}"
+        )
+        for case in CHECKS
+    ],
 )
 def test_a_file_agrees_with_its_own_check_values(folder: str, name: str, check: Check) -> None:
     expected = float(check.printed)
