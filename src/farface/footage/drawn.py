@@ -1,0 +1,205 @@
+"""Draw films whose every bubble and flash is known, to test and to demonstrate the reading of real ones."""
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+from numba import njit
+from numpy.typing import NDArray
+from scipy.ndimage import gaussian_filter
+
+from farface.footage.coordinates import pixel_of
+from farface.footage.rayleigh import radius_share, rayleigh_life_s
+from farface.records import FilmScale
+
+_FACE_HALF_PX = 1.2  # half the thickness of the dark line by which the face shows
+_FLASH_GREY = 400.0  # added at the heart of a flash: well past white, so that it saturates
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TrueBubble:
+    """Hold a drawn bubble; without ``life_s`` it lives as long as Rayleigh's collapse in water says."""
+
+    start_s: float
+    along_m: float
+    below_m: float
+    radius_max_m: float
+    life_s: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TrueFlash:
+    """Hold a drawn flash: an instant, seen only by a frame whose shutter is open then."""
+
+    time_s: float
+    along_m: float
+    below_m: float
+    radius_m: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FilmTruth:
+    """Hold all there is to know of a drawn film: its scale and size, its events, its light and its flaws.
+
+    Grey levels run from 0 to 255. ``noise_grey`` is the standard deviation of Gaussian noise in every
+    pixel, ``blur_px`` that of the lens's Gaussian blur, ``vignetting`` the share of light lost in a corner.
+    """
+
+    scale: FilmScale
+    frames: int
+    width_px: int
+    height_px: int
+    bubbles: tuple[TrueBubble, ...] = ()
+    flashes: tuple[TrueFlash, ...] = ()
+    bath_grey: float = 175.0
+    glass_grey: float = 145.0
+    face_grey: float = 45.0
+    bubble_grey: float = 40.0
+    noise_grey: float = 3.0
+    blur_px: float = 0.8
+    vignetting: float = 0.15
+    samples: int = 4
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TrueDisc:
+    """Hold what one frame shows of a bubble: its centre, and its radius averaged over the exposure."""
+
+    bubble: int
+    column_px: float
+    row_px: float
+    radius_px: float
+
+
+def draw_film(truth: FilmTruth, rng: np.random.Generator) -> NDArray[np.uint8]:
+    """Draw a whole film into memory, shape (time, row, column), uint8."""
+    return np.stack(list(draw_frames(truth, rng)))
+
+
+def draw_frames(truth: FilmTruth, rng: np.random.Generator) -> Iterator[NDArray[np.uint8]]:
+    """Draw a film frame by frame, shape (row, column), uint8.
+
+    A back-lit scene: bright bath, the far face as a dark line with glass above it, bubbles as dark discs
+    hidden where the glass is, flashes as saturated blobs with a soft edge. A frame shows the mean over
+    its exposure of ``samples`` instants. Leaves out mirror images, the bright spot in a bubble's middle,
+    refraction, and any light that changes with time.
+    """
+    empty, hidden = _empty_scene(truth)
+    light = _light(truth)
+    still = gaussian_filter(empty, truth.blur_px, mode="nearest")
+    for number in range(truth.frames):
+        cover = _cover(truth, number)
+        glow = _glow(truth, number)
+        scene = still
+        if cover is not None:
+            sharp = empty - (empty - truth.bubble_grey) * cover * (1.0 - hidden)
+            scene = gaussian_filter(sharp, truth.blur_px, mode="nearest")
+        if glow is not None:
+            scene = scene + gaussian_filter(glow, truth.blur_px, mode="nearest")
+        noise = rng.standard_normal(scene.shape, dtype=np.float32) * np.float32(truth.noise_grey)
+        yield np.clip(np.rint(scene * light + noise), 0.0, 255.0).astype(np.uint8)
+
+
+def discs_in_frame(truth: FilmTruth, number: int) -> tuple[TrueDisc, ...]:
+    """List the discs a frame truly shows, hidden parts included, in the order of ``truth.bubbles``."""
+    shares = _radii_px(truth, number)
+    discs = []
+    for index, radii_px in shares.items():
+        bubble = truth.bubbles[index]
+        column_px, row_px = pixel_of(truth.scale, along_m=bubble.along_m, below_m=bubble.below_m)
+        discs.append(
+            TrueDisc(bubble=index, column_px=column_px, row_px=row_px, radius_px=float(radii_px.mean()))
+        )
+    return tuple(discs)
+
+
+def life_of(bubble: TrueBubble) -> float:
+    """Compute a drawn bubble's life in seconds."""
+    return rayleigh_life_s(bubble.radius_max_m) if bubble.life_s is None else bubble.life_s
+
+
+def _radii_px(truth: FilmTruth, number: int) -> dict[int, NDArray[np.float64]]:
+    """Compute the radii at a frame's sampled instants, by index of bubble, for those that show at all."""
+    scale = truth.scale
+    instants_s = number / scale.frame_hz + scale.exposure_s * (np.arange(truth.samples) + 0.5) / truth.samples
+    radii_px = {}
+    for index, bubble in enumerate(truth.bubbles):
+        life_s = life_of(bubble)
+        if bubble.start_s >= instants_s[-1] or bubble.start_s + life_s <= instants_s[0]:
+            continue
+        shares = radius_share((instants_s - bubble.start_s) / life_s)
+        radii_px[index] = shares * bubble.radius_max_m / scale.pixel_m
+    return radii_px
+
+
+def _cover(truth: FilmTruth, number: int) -> NDArray[np.float32] | None:
+    """Compute the share of each pixel's light that bubbles block during a frame; None if there are none."""
+    discs = _radii_px(truth, number)
+    if not discs:
+        return None
+    total = np.zeros((truth.height_px, truth.width_px), dtype=np.float32)
+    for sample in range(truth.samples):
+        clear = np.ones_like(total)
+        for index, radii_px in discs.items():
+            bubble = truth.bubbles[index]
+            column_px, row_px = pixel_of(truth.scale, along_m=bubble.along_m, below_m=bubble.below_m)
+            _block_disc(clear, column_px, row_px, float(radii_px[sample]))
+        total += 1.0 - clear
+    return np.asarray(total / truth.samples, dtype=np.float32)
+
+
+def _glow(truth: FilmTruth, number: int) -> NDArray[np.float32] | None:
+    """Compute the light that a frame's flashes add; None if it has none."""
+    opens_s = number / truth.scale.frame_hz
+    seen = [f for f in truth.flashes if opens_s <= f.time_s < opens_s + truth.scale.exposure_s]
+    if not seen:
+        return None
+    rows, columns = np.mgrid[0 : truth.height_px, 0 : truth.width_px].astype(np.float32)
+    glow = np.zeros_like(rows)
+    for flash in seen:
+        column_px, row_px = pixel_of(truth.scale, along_m=flash.along_m, below_m=flash.below_m)
+        radius_px = flash.radius_m / truth.scale.pixel_m
+        inside = (radius_px - np.hypot(columns - column_px, rows - row_px)) / max(1.5, 0.4 * radius_px)
+        glow += np.float32(_FLASH_GREY) * np.clip(inside + 0.5, 0.0, 1.0)
+    return np.asarray(glow)
+
+
+def _empty_scene(truth: FilmTruth) -> tuple[NDArray[np.float32], NDArray[np.float32]]:
+    """Draw glass, face line and bath without blur; and the share of each pixel that hides a bubble."""
+    rows, columns = np.mgrid[0 : truth.height_px, 0 : truth.width_px].astype(np.float32)
+    slope = truth.scale.face_slope
+    below_px = (rows - truth.scale.face_row_px - slope * columns) / math.hypot(1.0, slope)
+    glass = np.clip(0.5 - below_px, 0.0, 1.0)
+    line = np.clip(_FACE_HALF_PX + 0.5 - np.abs(below_px), 0.0, 1.0)
+    scene = truth.glass_grey * glass + truth.bath_grey * (1.0 - glass)
+    scene = scene * (1.0 - line) + truth.face_grey * line
+    return scene.astype(np.float32), np.maximum(glass, line).astype(np.float32)
+
+
+def _light(truth: FilmTruth) -> NDArray[np.float32]:
+    """Compute the back light's share that reaches each pixel, falling with the distance squared."""
+    rows = np.linspace(-1.0, 1.0, truth.height_px)[:, None]
+    columns = np.linspace(-1.0, 1.0, truth.width_px)[None, :]
+    return np.asarray(1.0 - truth.vignetting * (rows**2 + columns**2) / 2.0, dtype=np.float32)
+
+
+@njit(cache=True, nogil=True)
+def _block_disc(clear: NDArray[np.float32], column_px: float, row_px: float, radius_px: float) -> None:
+    """Multiply ``clear`` by the share of each pixel outside a disc; 4 x 4 samples in a pixel at the edge."""
+    height, width = clear.shape
+    reach = radius_px + 1.0
+    for i in range(max(0, int(row_px - reach)), min(height, int(row_px + reach) + 2)):
+        for j in range(max(0, int(column_px - reach)), min(width, int(column_px + reach) + 2)):
+            distance = math.hypot(i - row_px, j - column_px)
+            if distance > radius_px + 0.75:
+                continue
+            if distance < radius_px - 0.75:
+                clear[i, j] = 0.0
+                continue
+            blocked = 0.0
+            for a in range(4):
+                for b in range(4):
+                    part = math.hypot(i + (a - 1.5) / 4.0 - row_px, j + (b - 1.5) / 4.0 - column_px)
+                    blocked += min(1.0, max(0.0, (radius_px - part) * 4.0 + 0.5))
+            clear[i, j] *= 1.0 - blocked / 16.0

@@ -1,0 +1,77 @@
+"""Read a film: frames in, flashes and bubbles out, in memory that does not grow with its length."""
+
+import itertools
+from collections.abc import Iterable, Iterator
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from farface.footage.background import Background, learn_background
+from farface.footage.components import find_patches
+from farface.footage.coordinates import check_scale
+from farface.footage.discs import discs_of
+from farface.footage.flashes import FlashLinker
+from farface.footage.tracks import BubbleLinker
+from farface.kernel import Malformed
+from farface.records import FilmReading, FilmScale
+
+LEARNED_FRAMES: Final = 64
+BUFFER_BYTES: Final = 64 * 1024 * 1024
+STRANGE_SHARE: Final = 0.5
+
+
+def read_footage(frames: Iterable[NDArray[np.uint8]], scale: FilmScale, film: str) -> FilmReading:
+    """Read the flashes and bubbles of a film given frame by frame, each of shape (row, column), uint8.
+
+    The background is learnt from the first `LEARNED_FRAMES` (fewer if they are huge), so the light must be
+    steady; where half of a frame's pixels differ from it in most frames of a stretch the camera or the
+    light has moved, and reading stops there with a sentence in ``stopped``. Raises `Malformed` when frames
+    are not alike, `Missing` when there are too few, `OutOfRange` for an impossible scale.
+    """
+    check_scale(scale)
+    background: Background | None = None
+    bubbles, flashes = BubbleLinker(scale=scale), FlashLinker(scale=scale)
+    done, stopped = 0, None
+    for stretch in _stretches(frames, film):
+        if background is None:
+            background = learn_background(stretch, scale)
+        patches, odd = find_patches(stretch, background)
+        if float(np.median(odd)) > STRANGE_SHARE * background.grey.size:
+            stopped = f"the picture changed at frame {done}: light or camera moved, so the rest was not read"
+            break
+        discs = discs_of(stretch, background, patches)
+        discs["frame"] += done
+        patches["frame"] += done
+        bubbles.add(discs)
+        flashes.add(patches)
+        done += stretch.shape[0]
+    if background is None:
+        raise Malformed(f"{film} has no frames. Give a film with at least one second of the process.")
+    return FilmReading(
+        film=film,
+        scale=scale,
+        frames=done,
+        duration_s=done / scale.frame_hz,
+        flashes=flashes.finish(),
+        bubbles=bubbles.finish(),
+        stopped=stopped,
+    )
+
+
+def _stretches(frames: Iterable[NDArray[np.uint8]], film: str) -> Iterator[NDArray[np.uint8]]:
+    """Gather frames into stretches of shape (time, row, column)."""
+    source = iter(frames)
+    first = next(source, None)
+    if first is None:
+        return
+    length = max(8, min(LEARNED_FRAMES, BUFFER_BYTES // max(1, first.size)))
+    source = itertools.chain([first], source)
+    while gathered := list(itertools.islice(source, length)):
+        for frame in gathered:
+            if frame.dtype != np.uint8 or frame.ndim != 2 or frame.shape != first.shape:
+                raise Malformed(
+                    f"{film} holds a frame of shape {frame.shape} and type {frame.dtype} among frames of "
+                    f"shape {first.shape}; grey frames of one size in 8 bits can be read. Convert the film."
+                )
+        yield np.stack(gathered)
