@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from farface.files.outcomes_columns import COLUMNS, DEPTH_SD_M
+from farface.files.outcomes_columns import COLUMNS, DEPTH_SD_M, OPTIONAL
 from farface.files.outcomes_file import read_outcomes, write_outcomes, write_outcomes_template
 from farface.kernel import Malformed, Missing
 from farface.records import SEEN, DepthReading, Outcome, Pierced, Setting
@@ -142,6 +142,14 @@ def test_a_sheet_never_pierced_has_no_pass_of_piercing(tmp_path: Path) -> None:
 def test_a_sheet_pierced_by_the_first_pass_was_whole_after_none(tmp_path: Path) -> None:
     path = _file(tmp_path, "P1,A1,1,200,40,4,15,6,runaway,,,,,1,170,")
     assert read_outcomes(path).outcomes[0].pierced == Pierced(thickness_m=170e-6, whole_after=0, through_by=1)
+
+
+def test_the_manual_lists_every_column_and_class() -> None:
+    manual = (Path(__file__).parents[1] / "docs" / "file-formats.md").read_text(encoding="utf-8")
+    for word in (*COLUMNS, *OPTIONAL, *SEEN):
+        assert f"`{word}`" in manual
+    for method, sd_m in DEPTH_SD_M.items():
+        assert f"| `{method}` | {sd_m * 1e6:g} um |" in manual
 
 
 def test_names_columns_that_are_missing_unknown_or_there_twice(tmp_path: Path) -> None:

@@ -12,8 +12,8 @@ HOWS: Final[tuple[How, ...]] = get_args(How)
 _SAFE_DIGITS: Final = 15
 
 _PLUS_MINUS = re.compile(r"\+/-|±")
-# No unit is a plain word of five letters or more, so such a word at the end is meant as a provenance.
-_PROVENANCE = re.compile(r"(?:^|\s)([A-Za-z]{5,})\s*$")
+# No unit is a word of five letters, so one that follows a unit is meant as a provenance.
+_MISSPELT = re.compile(r"[A-Za-z%µ]\S*\s+[A-Za-z]{5,}\s*$")
 
 
 def read_known(text: str, dimension: str, *, what: str) -> Known:
@@ -23,7 +23,7 @@ def read_known(text: str, dimension: str, *, what: str) -> Known:
     would be read, also when the uncertainty is negative or larger than the value itself.
     """
     quantity, how = _split_provenance(text, what)
-    centre, *uncertainty = _PLUS_MINUS.split(quantity)
+    centre, *uncertainty = (part.strip() for part in _PLUS_MINUS.split(quantity))
     if len(uncertainty) > 1:
         raise Malformed(f'{what} is "{text}", which has "+/-" twice. Write it once, as in "20 um +/- 2 um".')
     value = read_quantity(centre, dimension, what=what)
@@ -85,26 +85,26 @@ def _rounded(value: float, digits_given: int) -> float:
 
 def _split_provenance(text: str, what: str) -> tuple[str, How]:
     """Take the last word off when it says how the value came about."""
-    match = _PROVENANCE.search(text)
-    if match is None:
-        return text, "stated"
+    *before, last = text.split() or [""]
     for how in HOWS:
-        if match[1].lower() == how:
-            return text[: match.start()], how
-    raise Malformed(
-        f'{what} is "{text}", which ends in "{match[1]}". End it in {", ".join(HOWS)} or nothing.'
-    )
+        if last.lower() == how:
+            return " ".join(before), how
+    if _MISSPELT.search(text):
+        allowed = ", ".join(HOWS)
+        raise Malformed(f'{what} is "{text}", which ends in "{last}". End it in {allowed}, or in the unit.')
+    return text, "stated"
 
 
 def _read_uncertainty(text: str, value: float, dimension: str, *, what: str) -> float:
     """Read the part behind ``+/-``: a quantity of the same dimension, or a share of the value."""
-    if dimension != "1" and text.strip().endswith("%"):
-        sd = abs(value) * parse_quantity(text, "1", what=what)
+    if dimension != "1" and text.endswith("%"):
+        share = parse_quantity(text, "1", what=what)
+        sd = _rounded(abs(value) * share, digits_given=0)
     else:
         sd = read_quantity(text, dimension, what=what)
     if not 0.0 <= sd <= abs(value):
         raise Malformed(
-            f'{what} is "{text.strip()}", but must be neither negative nor larger than the value itself. '
+            f'{what} is "{text}", but must be neither negative nor larger than the value itself. '
             'Write one standard deviation, as in "20 um +/- 2 um".'
         )
     return sd
