@@ -1,1 +1,1 @@
-"""From a drawing to passes that reach a depth."""
+"""Turn a drawing's shapes into passes of firing points, and simulate the depth that they etch."""

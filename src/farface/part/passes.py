@@ -1,0 +1,169 @@
+"""Plan the passes that take each shape to its wanted depth, with the focus following the rising floor."""
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from typing import Final
+
+from farface.kernel import Missing, OutOfRange
+from farface.part.duration import passes_duration_s
+from farface.part.place import check_place, layouts_of, too_narrow_m
+from farface.part.shapes import Shape
+from farface.part.stamp import dent_radius_m, line_share
+from farface.records import Draft, Pass, PassKind, Plate, Rig, Setting, Wanted
+
+# A part that is cut out before its pockets are etched has moved.
+ORDER: Final[dict[PassKind, int]] = {"pocket": 0, "line": 1, "cut": 2}
+
+# A setting that needs more passes than this for a shape removes next to nothing.
+MOST_PASSES: Final = 10_000
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Etching:
+    """Hold what a setting does to the glass, as numbers that a model or a measurement gave.
+
+    ``depth_per_pass_m`` is that of a hatch at the setting; ``threshold_share`` is the threshold fluence over
+    the absorbed peak fluence (see `farface.part.stamp`); ``index`` is the plate's refractive index.
+    """
+
+    setting: Setting
+    depth_per_pass_m: float
+    spot_radius_m: float
+    threshold_share: float
+    index: float
+
+    def depth_m_per_pass(self, kind: PassKind) -> float:
+        """Return the depth of one pass: dents overlap both ways in a hatch, along one in a line or cut."""
+        if kind == "pocket":
+            return self.depth_per_pass_m
+        return self.depth_per_pass_m * line_share(
+            pitch_m=self.setting.pitch_m,
+            spot_radius_m=self.spot_radius_m,
+            threshold_share=self.threshold_share,
+        )
+
+    @property
+    def reach_m(self) -> float:
+        """Return how far a point etches around itself."""
+        return dent_radius_m(self.spot_radius_m, self.threshold_share)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PartPlan:
+    """Hold the passes of a part in order, what they are to reach, how long they take, and what to look at."""
+
+    wanted: tuple[Wanted, ...]
+    passes: tuple[Pass, ...]
+    duration_s: float
+    warnings: tuple[str, ...]
+
+    def draft(self, *, name: str, rig: Rig, break_risk: float, pierce_risk: float) -> Draft:
+        """Make the draft that `farface.safety.gate` judges; the risks are for the whole part."""
+        return Draft(
+            name=name,
+            rig=rig.name,
+            invented=rig.invented,
+            wanted=self.wanted,
+            passes=self.passes,
+            duration_s=self.duration_s,
+            break_risk=break_risk,
+            pierce_risk=pierce_risk,
+        )
+
+
+def plan_part(
+    shapes: Sequence[Shape],
+    *,
+    rig: Rig,
+    etching: Etching,
+    depth_m: float | None = None,
+    tolerance_share: float = 0.1,
+) -> PartPlan:
+    """Plan every shape, pockets before lines before cuts, each in as many equal passes as its depth needs.
+
+    ``depth_m`` serves shapes whose drawing gives no depth; a cut without one goes through the plate. The
+    number of passes is the wanted depth over the depth per pass, rounded up; pulses and energy stay as set.
+    Raises `OutOfRange` for a depth that the plate or the setting does not allow and for a shape beyond the
+    field or the plate, `Missing` for a shape without a depth.
+    """
+    ordered = sorted(shapes, key=lambda shape: ORDER[shape.kind])
+    wanted = tuple(_wanted(shape, rig.plate, depth_m, tolerance_share) for shape in ordered)
+    passes: list[Pass] = []
+    warnings: list[str] = []
+    for shape, goal in zip(ordered, wanted, strict=True):
+        passes.extend(_passes_of(shape, goal, etching, rig, first=len(passes) + 1))
+        warnings.extend(_warnings(shape, goal, etching))
+    return PartPlan(
+        wanted=wanted,
+        passes=tuple(passes),
+        duration_s=passes_duration_s(passes, rig.scanner),
+        warnings=tuple(warnings),
+    )
+
+
+def pass_count(goal: Wanted, etching: Etching) -> int:
+    """Return how many passes a depth needs, rounded up, but not for the rounding of numbers."""
+    per_pass_m = etching.depth_m_per_pass(goal.kind)
+    if not (per_pass_m > 0.0 and math.isfinite(per_pass_m)) or goal.depth_m > MOST_PASSES * per_pass_m:
+        raise OutOfRange(
+            f'the setting etches {per_pass_m * 1e6:.3g} um a pass, so "{goal.shape}" would take more than'
+            f" {MOST_PASSES} passes. See the window for a setting that etches."
+        )
+    return math.ceil(goal.depth_m / per_pass_m - 1e-9)
+
+
+def _wanted(shape: Shape, plate: Plate, depth_m: float | None, tolerance_share: float) -> Wanted:
+    thickness_m = plate.thickness_m.value
+    if shape.depth_m is not None:
+        depth_m = shape.depth_m
+    elif shape.kind == "cut":
+        depth_m = thickness_m
+    elif depth_m is None:
+        raise Missing(
+            f'"{shape.name}" has no depth. Give one for all, or set data-depth-um on it in the drawing.'
+        )
+    if not (depth_m > 0.0 and math.isfinite(depth_m)):
+        raise OutOfRange(
+            f'the depth of "{shape.name}" is {depth_m * 1e6:g} um; it must be positive.'
+            " Give the depth wanted."
+        )
+    if shape.kind != "cut" and depth_m >= thickness_m:
+        raise OutOfRange(
+            f'"{shape.name}" is to be {depth_m * 1e6:.4g} um deep, but the plate is'
+            f" {thickness_m * 1e6:.4g} um thick. Choose a smaller depth, or cut the outline out."
+        )
+    return Wanted(shape=shape.name, kind=shape.kind, depth_m=depth_m, tolerance_m=tolerance_share * depth_m)
+
+
+def _passes_of(shape: Shape, goal: Wanted, etching: Etching, rig: Rig, *, first: int) -> Iterator[Pass]:
+    count = pass_count(goal, etching)
+    setting = replace(etching.setting, passes=1)
+    layouts = layouts_of(shape, pitch_m=setting.pitch_m, reach_m=etching.reach_m, passes=count)
+    check_place(shape, layouts, rig)
+    for done in range(count):
+        yield Pass(
+            number=first + done,
+            shape=shape.name,
+            kind=shape.kind,
+            setting=setting,
+            points_m=layouts[done % len(layouts)],
+            # A lens raised by h / n raises its focus by h inside the glass.
+            focus_drop_m=done * etching.depth_m_per_pass(shape.kind) / etching.index,
+        )
+
+
+def _warnings(shape: Shape, goal: Wanted, etching: Etching) -> Iterator[str]:
+    reached_m = pass_count(goal, etching) * etching.depth_m_per_pass(shape.kind)
+    if reached_m - goal.depth_m > goal.tolerance_m:
+        yield (
+            f'"{shape.name}" will be {reached_m * 1e6:.3g} um deep instead of {goal.depth_m * 1e6:.3g} um,'
+            " because only whole passes can be run. A gentler setting comes nearer."
+        )
+    if shape.kind == "pocket":
+        for x_m, y_m in too_narrow_m(shape.paths_m, reach_m=etching.reach_m):
+            yield (
+                f'"{shape.name}" is narrower than the etched spot, {2e6 * etching.reach_m:.3g} um, near'
+                f" x {x_m * 1e3:.3f}, y {y_m * 1e3:.3f} mm; that part will be missing."
+                " Widen it, or draw a line."
+            )
