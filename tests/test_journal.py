@@ -47,7 +47,7 @@ def test_opens_by_url_and_finds_nothing_in_a_new_journal(path: Path) -> None:
     assert path.exists()
 
 
-def test_latest_is_the_last_that_was_not_superseded(path: Path) -> None:
+def test_latest_is_the_last_of_its_kind_corrections_included(path: Path) -> None:
     with Journal.open(path) as journal:
         first = _add(journal)
         second = _add(journal, "second")

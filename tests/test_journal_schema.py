@@ -193,6 +193,19 @@ def test_names_places_that_cannot_hold_a_journal(tmp_path: Path) -> None:
         Journal.open("postgresql://bench/journal")
 
 
+def test_a_full_disk_loses_only_the_record_that_did_not_fit(
+    path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("farface.journal.connection._PRAGMAS", ("journal_mode = WAL", "max_page_count = 40"))
+    kept = []
+    with Journal.open(path) as journal:
+        with pytest.raises(Missing, match="the disk is full"):
+            for number in range(200):
+                kept.append(journal.add(kind="x", title=str(number), body={"x": [0.5] * 500}, at_utc=AT))
+        assert kept
+        assert journal.all() == tuple(kept)
+
+
 def test_says_that_another_program_holds_the_journal(path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("farface.journal.connection._PRAGMAS", ("busy_timeout = 50", "journal_mode = WAL"))
     with Journal.open(path) as journal, closing(sqlite3.connect(path)) as other:

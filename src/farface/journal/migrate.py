@@ -35,11 +35,7 @@ def bring_up_to_date(path: Path) -> None:
 
 def find_revision(path: Path) -> str | None:
     """Read the schema's revision without touching the file; None for a journal that is still to be made."""
-    if not path.parent.is_dir():
-        raise Missing(f"There is no folder {path.parent} for the journal. Make the bench first.")
-    if path.is_dir():
-        raise Malformed(f"{path} is a folder, but the journal is a file. Move the folder away.")
-    if not path.exists() or path.stat().st_size == 0:
+    if _size_bytes(path) == 0:
         return None
     with spoken(path), closing(_read_only(path)) as connection:
         if connection.execute("PRAGMA quick_check(1)").fetchone() != ("ok",):
@@ -58,6 +54,18 @@ def copy_aside(path: Path, revision: str) -> Path:
     finally:
         unfinished.unlink(missing_ok=True)
     return target
+
+
+def _size_bytes(path: Path) -> int:
+    """Give the size of a file that may not be there yet."""
+    try:
+        if not path.parent.is_dir():
+            raise Missing(f"There is no folder {path.parent} for the journal. Make the bench first.")
+        if path.is_dir():
+            raise Malformed(f"{path} is a folder, but the journal is a file. Move the folder away.")
+        return path.stat().st_size if path.exists() else 0
+    except OSError as error:
+        raise Missing(f"{path} cannot be reached: {error.strerror}. Ask for the right to use it.") from error
 
 
 def _revision(connection: sqlite3.Connection, path: Path) -> str | None:

@@ -5,11 +5,10 @@ import uuid
 from collections.abc import Iterable, Iterator, Mapping
 from contextlib import contextmanager
 from pathlib import Path
-from types import TracebackType
 from typing import Any, Self
 
 from sqlalchemy import Engine, func, make_url, select
-from sqlalchemy.orm import Session, aliased
+from sqlalchemy.orm import Session
 
 from farface import __version__
 from farface.journal.connection import connect, writing
@@ -53,9 +52,7 @@ class Journal:
     def __enter__(self) -> Self:
         return self
 
-    def __exit__(
-        self, kind: type[BaseException] | None, error: BaseException | None, at: TracebackType | None
-    ) -> None:
+    def __exit__(self, *_: object) -> None:
         self.close()
 
     def add(
@@ -103,12 +100,10 @@ class Journal:
             return record_of(existing_row(session, record_id))
 
     def latest(self, kind: str) -> Record | None:
-        """Find the record of a kind that was written last and that no later one supersedes."""
-        later = aliased(RecordRow)
-        current = ~select(later.id).where(later.supersedes == RecordRow.id).exists()
-        query = select(RecordRow).where(RecordRow.kind == kind, current).order_by(RecordRow.number.desc())
+        """Find the record of a kind that was written last; only a later one could supersede it."""
+        query = select(RecordRow).where(RecordRow.kind == kind).order_by(RecordRow.number.desc()).limit(1)
         with self._read() as session:
-            row = session.scalar(query.limit(1))
+            row = session.scalar(query)
             return None if row is None else record_of(row)
 
     def all(self, kind: str | None = None) -> tuple[Record, ...]:

@@ -4,10 +4,6 @@ from alembic import context
 
 from farface.journal.schema import Base
 
-context.configure(
-    connection=context.config.attributes["connection"],
-    target_metadata=Base.metadata,
-    transactional_ddl=True,
-)
+context.configure(connection=context.config.attributes["connection"], target_metadata=Base.metadata)
 with context.begin_transaction():
     context.run_migrations()
