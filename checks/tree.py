@@ -34,7 +34,7 @@ class Module:
 
 def parse(text: str, at: str) -> Module:
     """Make a module from its text, as if it stood ``at`` that path below the package."""
-    return Module(path=PurePosixPath(at), text=text, tree=ast.parse(text))
+    return Module(path=PurePosixPath(at), text=text, tree=ast.parse(text, filename=at))
 
 
 def package_modules() -> list[Module]:
