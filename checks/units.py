@@ -76,18 +76,23 @@ def names_without_unit(
 def like_numbers_by_position(module: Module) -> Iterator[str]:
     """Name every public function that takes two numbers of one unit by position.
 
-    A point may come as x and then y; compiled functions know no keywords.
+    A point may come as x and then y, and pixels in the order of drawing; compiled functions know no keywords.
     """
     for node in ast.walk(module.tree):
         if not isinstance(node, Function) or node.name.startswith("_") or _compiled(node):
             continue
-        units = [arg.arg.split("_")[-1] for arg in node.args.args if _may_be_mixed_up(arg.arg)]
-        if len(units) > len(set(units)):
+        kinds = [_kind(arg) for arg in node.args.args if _may_be_mixed_up(arg.arg)]
+        if len(kinds) > len(set(kinds)):
             yield f"{module.path}:{node.lineno}: {node.name} takes like numbers by position; put a * first"
 
 
+def _kind(arg: ast.arg) -> tuple[str, str]:
+    """Give the unit and the type of an argument."""
+    return arg.arg.split("_")[-1], ast.unparse(arg.annotation) if arg.annotation else ""
+
+
 def _may_be_mixed_up(name: str) -> bool:
-    return carries_unit(name, edge=True) and name[:2] not in ("x_", "y_")
+    return carries_unit(name, edge=True) and not name.startswith(("x_", "y_")) and not name.endswith("_px")
 
 
 def _named_types(module: Module) -> Iterator[str]:
@@ -95,7 +100,7 @@ def _named_types(module: Module) -> Iterator[str]:
     for node in module.tree.body:
         if isinstance(node, ast.Assign) and isinstance(node.value, ast.Subscript | ast.BinOp):
             name = ast.unparse(node.targets[0])
-            if name[:1].isupper() and not name.isupper() and _NUMBER.search(ast.unparse(node.value)):
+            if name[:1].isupper() and not name.isupper() and _holds_number(ast.unparse(node.value)):
                 yield name
 
 
@@ -134,9 +139,11 @@ def _is_number(annotation: ast.expr | None, aliases: frozenset[str]) -> bool:
     if annotation is None:
         return False
     text = ast.unparse(annotation)
-    if "Callable" in text:
-        return False
-    return bool(_NUMBER.search(text)) or any(re.search(rf"\b{alias}\b", text) for alias in aliases)
+    return _holds_number(text) or any(re.search(rf"\b{alias}\b", text) for alias in aliases)
+
+
+def _holds_number(annotation: str) -> bool:
+    return bool(_NUMBER.search(annotation)) and "Callable" not in annotation
 
 
 def _holds_several(annotation: ast.expr | None) -> bool:
