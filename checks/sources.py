@@ -25,19 +25,20 @@ def known_sources(path: Path = SOURCES) -> dict[str, dict[str, Any]]:
 
 
 def keys_of_words(module: Module, known: Collection[str]) -> Iterator[str]:
-    """Yield the keys cited in brackets in the docstrings and comments of a module.
+    """Yield the keys cited in brackets in the texts and comments of a module.
 
     A word in brackets is one when it is known or ends in a year; others, as in an interval, are not.
     """
-    for cited in _CITED.findall("\n".join((*_docstrings(module), *_comments(module)))):
+    for cited in _CITED.findall("\n".join((*_texts(module), *_comments(module)))):
         words = re.split(r"[,;]\s+", cited)
         yield from (word for word in words if word in known or _WITH_YEAR.fullmatch(word))
 
 
-def _docstrings(module: Module) -> Iterator[str]:
+def _texts(module: Module) -> Iterator[str]:
     for node in ast.walk(module.tree):
-        if isinstance(node, ast.Module | ast.ClassDef | ast.FunctionDef | ast.AsyncFunctionDef):
-            yield ast.get_docstring(node) or ""
+        match node:
+            case ast.Constant(value=str(text)):
+                yield text
 
 
 def _comments(module: Module) -> Iterator[str]:
