@@ -1,9 +1,9 @@
 """Hold README and pages to what they say: commands, links, anchors, examples, words."""
 
 import re
-import subprocess
 import sys
 import tomllib
+from collections.abc import Callable
 from importlib.util import find_spec
 from pathlib import Path
 from xml.etree import ElementTree
@@ -24,6 +24,24 @@ def _parts_of_command(number: int) -> list[str]:
     return blocks(README)[number].text.split(" && ")
 
 
+Ask = Callable[[str], str]
+
+
+@pytest.fixture
+def ask(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Ask:
+    """Ask the command line to explain one of its commands, and give what it says."""
+    from farface.cli.main import run
+
+    def explain(name: str) -> str:
+        monkeypatch.setattr(sys, "argv", ["farface", name, "--help"])
+        with pytest.raises(SystemExit) as left:
+            run()
+        assert not left.value.code, name
+        return capsys.readouterr().out
+
+    return explain
+
+
 def test_the_first_paragraph_is_the_job() -> None:
     title, job, *_ = README.split("\n\n")
     assert title == "# farface"
@@ -42,12 +60,10 @@ def test_each_command_sets_up_what_it_then_runs(number: int, folder: str) -> Non
     assert run.startswith(f"{folder}/bin/")
 
 
-def test_the_demo_command_exists() -> None:
+def test_the_demo_command_exists(ask: Ask) -> None:
     called = _parts_of_command(0)[2].removeprefix(".venv/bin/").split()
     assert called[0] in PROJECT["project"]["scripts"]
-    shown = _help_of("demo")
-    assert shown.returncode == 0, shown.stderr
-    assert "folder" in shown.stdout.lower()
+    assert "folder" in ask("demo").lower()
 
 
 def test_the_test_command_exists() -> None:
@@ -59,18 +75,10 @@ def test_the_test_command_exists() -> None:
     assert find_spec("checks.__main__") is not None
 
 
-def test_every_command_of_the_readme_exists() -> None:
+def test_every_command_of_the_readme_exists(ask: Ask) -> None:
     named = re.findall(r"^\| `farface (\w+)` \|", README, flags=re.MULTILINE)
     assert len(named) > 5
-    assert [name for name in named if _help_of(name).returncode] == []
-
-
-def _help_of(name: str) -> subprocess.CompletedProcess[str]:
-    """Ask the command line to explain one of its commands."""
-    show = "import sys; from farface.cli.main import run; sys.argv = ['farface', *sys.argv[1:]]; run()"
-    return subprocess.run(
-        [sys.executable, "-c", show, name, "--help"], capture_output=True, text=True, check=False
-    )
+    assert [name for name in named if f"farface {name}" not in ask(name)] == []
 
 
 def test_ci_runs_the_command_of_the_readme() -> None:
