@@ -1,1 +1,1 @@
-"""Pictures and pages."""
+"""Pictures drawn from records, and the pages that carry them."""
