@@ -22,7 +22,7 @@ _STYLE: Final = """
 .coupon-hatch{stroke:#8fa0a8;stroke-width:.06}
 .coupon-turn{font:600 .95px sans-serif;fill:#20303a;stroke:#eef2f1;stroke-width:.45;paint-order:stroke}
 .coupon-square{text-anchor:middle}
-.coupon-line{text-anchor:end;font-size:.8px}
+.coupon-line{text-anchor:end;font-size:.8px;stroke:none}
 .coupon-words{font:1.7px sans-serif;fill:#20303a}
 """
 
@@ -59,14 +59,15 @@ def _root(width_mm: float, height_mm: float) -> Element:
             "height": f"{tall_mm:g}mm",
             "viewBox": f"{-_EDGE_MM:g} {-_EDGE_MM:g} {wide_mm:g} {tall_mm:g}",
             "role": "img",
+            "aria-labelledby": "coupon-title coupon-desc",
         },
     )
 
 
 def _describe(root: Element, coupon: Coupon) -> None:
-    title = ElementTree.SubElement(root, "title")
+    title = ElementTree.SubElement(root, "title", {"id": "coupon-title"})
     title.text = f"Coupon {coupon.plate}: {len(coupon.cells)} trial cells"
-    description = ElementTree.SubElement(root, "desc")
+    description = ElementTree.SubElement(root, "desc", {"id": "coupon-desc"})
     description.text = f"{_words(coupon)}. Units are millimetres; hatching is symbolic."
     ElementTree.SubElement(root, "style").text = _STYLE
 
