@@ -93,7 +93,7 @@ def draw_frames(truth: FilmTruth, rng: np.random.Generator) -> Iterator[NDArray[
         glow = _glow(truth, number)
         scene = still
         if cover is not None:
-            sharp = empty - (empty - truth.bubble_grey) * cover * (1.0 - hidden)
+            sharp = empty - (truth.bath_grey - truth.bubble_grey) * cover * (1.0 - hidden)
             scene = gaussian_filter(sharp, truth.blur_px, mode="nearest")
         if glow is not None:
             scene = scene + gaussian_filter(glow, truth.blur_px, mode="nearest")
