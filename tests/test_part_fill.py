@@ -55,9 +55,9 @@ def test_outlines_without_area_fill_nothing() -> None:
 @pytest.mark.exact
 def test_the_winding_number_counts_turns_and_their_sense() -> None:
     places = np.array([[1.5, 1.5], [0.5, 0.5], [5.0, 0.5]])
-    assert winding_number(places, [SQUARE, INNER]).tolist() == [2, 1, 0]
-    assert winding_number(places, [SQUARE, INNER[::-1]]).tolist() == [0, 1, 0]
-    assert winding_number(np.zeros((1, 2)), [pentagram()]).tolist() == [-2]
+    assert winding_number(places, outlines_m=[SQUARE, INNER]).tolist() == [2, 1, 0]
+    assert winding_number(places, outlines_m=[SQUARE, INNER[::-1]]).tolist() == [0, 1, 0]
+    assert winding_number(np.zeros((1, 2)), outlines_m=[pentagram()]).tolist() == [-2]
 
 
 def test_a_thousand_islands_are_one_region() -> None:

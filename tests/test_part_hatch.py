@@ -125,7 +125,7 @@ def test_an_inset_square_has_the_inset_area() -> None:
 
 @pytest.mark.exact
 def test_a_hole_grows_when_the_region_is_drawn_in() -> None:
-    rings = inset_rings([circle(1.0, vertices=2000), circle(0.4, vertices=2000)], 0.1)
+    rings = inset_rings([circle(1.0, vertices=2000), circle(0.4, vertices=2000)], inset_m=0.1)
     assert region_of(rings).area == pytest.approx(math.pi * (0.9**2 - 0.5**2), rel=1e-3)
 
 

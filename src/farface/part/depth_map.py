@@ -45,7 +45,7 @@ def depth_statistics(depths: DepthMap, shape: Shape, *, inset_m: float = 0.0) ->
     x = depths.origin_m[0] + depths.cell_m * np.arange(columns)
     y = depths.origin_m[1] + depths.cell_m * np.arange(rows)
     inside: NDArray[np.bool_] = np.zeros((rows, columns), dtype=bool)
-    if shape.kind != "line" and (rings_m := inset_rings(shape.paths_m, inset_m)):
+    if shape.kind != "line" and (rings_m := inset_rings(shape.paths_m, inset_m=inset_m)):
         inside = np.asarray(contains_xy(region_of(rings_m), *np.meshgrid(x, y)))
     if not inside.any():
         raise OutOfRange(

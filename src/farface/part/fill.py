@@ -26,12 +26,12 @@ def filled_rings(outlines_m: Sequence[Vertices], rule: FillRule) -> tuple[Vertic
     faces = list(polygonize(edges))
     if not faces:
         return ()
-    winding = winding_number(get_coordinates(point_on_surface(faces)), outlines_m)
+    winding = winding_number(get_coordinates(point_on_surface(faces)), outlines_m=outlines_m)
     inside = winding != 0 if rule == "nonzero" else winding % 2 != 0
     return rings_of(make_valid(unary_union([face for face, keep in zip(faces, inside, strict=True) if keep])))
 
 
-def winding_number(places_m: NDArray[np.float64], outlines_m: Sequence[Vertices]) -> NDArray[np.int64]:
+def winding_number(places_m: NDArray[np.float64], *, outlines_m: Sequence[Vertices]) -> NDArray[np.int64]:
     """Count how often the outlines run anticlockwise around each place, shape (places, 2) to (places,)."""
     counts = np.zeros(len(places_m), dtype=np.int64)
     for outline in outlines_m:

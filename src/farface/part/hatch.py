@@ -31,7 +31,7 @@ def hatch_points_m(
     that is not positive or would lay more than `MOST_POINTS` points.
     """
     _check_pitch(pitch_m)
-    rings_m = inset_rings(rings_m, inset_m)
+    rings_m = inset_rings(rings_m, inset_m=inset_m)
     if not rings_m:
         return np.empty((0, 2))
     turned = [_turned(ring, -angle_rad) / pitch_m for ring in rings_m]
@@ -39,7 +39,7 @@ def hatch_points_m(
     return _turned(_lattice_inside(edges, pitch_m), angle_rad) * pitch_m
 
 
-def inset_rings(rings_m: Sequence[Vertices], inset_m: float) -> tuple[Vertices, ...]:
+def inset_rings(rings_m: Sequence[Vertices], *, inset_m: float) -> tuple[Vertices, ...]:
     """Draw a region in by a distance (negative: let it out), with round corners flat to 0.2 um a quarter."""
     if inset_m == 0.0:
         return tuple(rings_m)

@@ -33,7 +33,7 @@ def layouts_of(
             for turn in range(min(passes, DISTINCT_HATCHES))
         ]
     elif shape.kind == "cut":
-        rings = inset_rings(shape.paths_m, -reach_m)
+        rings = inset_rings(shape.paths_m, inset_m=-reach_m)
         layouts = [np.vstack([path_points_m(ring, pitch_m=pitch_m, closed=True) for ring in rings])]
     else:
         paths = shape.paths_m
@@ -48,13 +48,13 @@ def layouts_of(
     return tuple(layouts)
 
 
-def check_place(shape: Shape, layouts: Sequence[NDArray[np.float64]], rig: Rig) -> None:
+def check_place(shape: Shape, layouts_m: Sequence[NDArray[np.float64]], rig: Rig) -> None:
     """Raise `OutOfRange` when points leave the field or the plate, both centred on the plate's middle."""
     frames = {
         "the scanner's field": (rig.scanner.field_m, rig.scanner.field_m),
         "the plate": (rig.plate.width_m, rig.plate.height_m),
     }
-    across, up = np.max([np.abs(points).max(axis=0) for points in layouts], axis=0)
+    across, up = np.max([np.abs(points).max(axis=0) for points in layouts_m], axis=0)
     for what, (width_m, height_m) in frames.items():
         if across > 0.5 * width_m or up > 0.5 * height_m:
             raise OutOfRange(
