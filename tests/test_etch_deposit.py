@@ -11,7 +11,7 @@ from farface.etch.deposit import (
     Deposit,
     burst,
     quiet_state,
-    residual_heat,
+    residual_heat_k_m2_per_j,
     runaway_fluence_j_per_m2,
 )
 from farface.etch.forecast import REMOVAL_ENERGY_J_PER_M3, stamp_fullness
@@ -40,7 +40,7 @@ def deposit(*, passivation: float = 0.0, seed: float = 1e-4, threshold_j_per_m2:
 
 
 def residue(pulses: int, rate_hz: float, share: float = 0.3) -> NDArray[np.float64]:
-    return residual_heat(pulses, 1.0 / rate_hz, share, GLASS_EFFUSIVITY, SPOT_M, GLASS_DIFFUSIVITY)
+    return residual_heat_k_m2_per_j(pulses, 1.0 / rate_hz, share, GLASS_EFFUSIVITY, SPOT_M, GLASS_DIFFUSIVITY)
 
 
 @pytest.mark.exact

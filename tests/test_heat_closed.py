@@ -29,7 +29,10 @@ def test_effusivity_split_as_printed() -> None:
     """Glass 2500 kg/m3, 800 J/kg/K, 1 W/m/K against water at 0.598 W/m/K."""
     glass = (2500.0 * 800.0 * 1.0) ** 0.5
     water = (WATER_DENSITY_KG_PER_M3 * WATER_HEAT_CAPACITY_J_PER_KG_K * 0.598) ** 0.5
-    assert share_to_glass(glass_effusivity=glass, liquid_effusivity=water) == pytest.approx(0.4723, rel=1e-3)
+    found = share_to_glass(
+        glass_effusivity_j_per_m2_k_sqrt_s=glass, liquid_effusivity_j_per_m2_k_sqrt_s=water
+    )
+    assert found == pytest.approx(0.4723, rel=1e-3)
 
 
 @pytest.mark.from_memory

@@ -107,7 +107,7 @@ def in_unit(value: float, unit: str, dimension: str) -> float:
 def show_quantity(value: float, dimension: str, *, digits: int = 3) -> str:
     """Write an SI value with a unit a person reads, such as ``"200 uJ"``; ``digits`` are significant."""
     if dimension == "1" or dimension not in _SHOWN:
-        return f"{value:.{digits}g} {dimension}".removesuffix(" 1")
+        return f"{_plain(value, digits)} {dimension}".removesuffix(" 1")
     candidates = _SHOWN[dimension]
     factor = UNITS[dimension]
     chosen = next((unit for unit in candidates if abs(value) >= factor[unit]), candidates[-1])

@@ -33,7 +33,7 @@ class BenchNumbers(NamedTuple):
     settle_s: float
     jump_m_per_s: float
     line_m: float
-    glass_effusivity: float
+    glass_effusivity_j_per_m2_k_sqrt_s: float
     glass_diffusivity_m2_per_s: float
 
 

@@ -49,11 +49,11 @@ class Deposit(NamedTuple):
 
 
 @njit(cache=True, nogil=True)
-def residual_heat(
+def residual_heat_k_m2_per_j(
     pulses: int,
     period_s: float,
     share: float,
-    effusivity: float,
+    effusivity_j_per_m2_k_sqrt_s: float,
     spot_radius_m: float,
     diffusivity_m2_per_s: float,
 ) -> NDArray[np.float64]:
@@ -62,7 +62,7 @@ def residual_heat(
     for lag in range(pulses):
         time_s = (lag + 1) * period_s
         spread = spot_radius_m**2 / (spot_radius_m**2 + 8.0 * diffusivity_m2_per_s * time_s)
-        left[lag] = share / (effusivity * np.sqrt(np.pi * time_s)) * spread
+        left[lag] = share / (effusivity_j_per_m2_k_sqrt_s * np.sqrt(np.pi * time_s)) * spread
     return left
 
 
@@ -70,9 +70,9 @@ def residual_heat(
 def burst(
     m: float,
     s: float,
-    fluence: float,
+    fluence_j_per_m2: float,
     pulses: int,
-    residue: NDArray[np.float64],
+    residue_k_m2_per_j: NDArray[np.float64],
     c: Deposit,
     history: NDArray[np.float64],
 ) -> tuple[float, float]:
@@ -85,8 +85,8 @@ def burst(
     for n in range(pulses):
         rise = 0.0
         for j in range(n):
-            rise += residue[n - 1 - j] * history[0, j]
-        af = fluence * (1.0 - np.exp(-m))
+            rise += residue_k_m2_per_j[n - 1 - j] * history[0, j]
+        af = fluence_j_per_m2 * (1.0 - np.exp(-m))
         threshold = max(c.threshold_j_per_m2 * (1.0 - rise / RISE_REMOVAL_K), 0.0)
         dh = max(c.removal_m3_per_j * (af - threshold), 0.0)
         growth = c.growth_m4_per_j2 * (1.0 - s) * (1.0 + rise / RISE_GAIN_K)
@@ -105,7 +105,7 @@ def passivated(removal_per_pulse_m: float, c: Deposit) -> float:
 
 @njit(cache=True, nogil=True)
 def quiet_state(
-    fluence: float, pulses: int, residue: NDArray[np.float64], c: Deposit
+    fluence_j_per_m2: float, pulses: int, residue_k_m2_per_j: NDArray[np.float64], c: Deposit
 ) -> tuple[bool, float, float, float]:
     """Solve for the quiet fixed point; return (exists, deposit, removal per pulse in m, slope of the map).
 
@@ -114,15 +114,15 @@ def quiet_state(
     first; the removal returned is then the one reached. A fluence that could not remove glass even
     from an opaque deposit counts as quiet with no removal.
     """
-    if fluence <= c.threshold_j_per_m2:
+    if fluence_j_per_m2 <= c.threshold_j_per_m2:
         return True, 1.0, 0.0, 0.0
     history = np.empty((3, pulses))
-    low = -np.log(1.0 - c.threshold_j_per_m2 / fluence)
+    low = -np.log(1.0 - c.threshold_j_per_m2 / fluence_j_per_m2)
     high = low
     per_pulse = 0.0
     while True:
         s = passivated(per_pulse, c)
-        after, removed = burst(high, s, fluence, pulses, residue, c, history)
+        after, removed = burst(high, s, fluence_j_per_m2, pulses, residue_k_m2_per_j, c, history)
         per_pulse = removed / pulses
         if per_pulse > RUNAWAY_REMOVAL_M:
             return False, high, per_pulse, 1.0
@@ -135,26 +135,28 @@ def quiet_state(
     for _ in range(HALVINGS):
         middle = 0.5 * (low + high)
         s = passivated(per_pulse, c)
-        after, removed = burst(middle, s, fluence, pulses, residue, c, history)
+        after, removed = burst(middle, s, fluence_j_per_m2, pulses, residue_k_m2_per_j, c, history)
         per_pulse = removed / pulses
         if after > middle:
             low = middle
         else:
             high = middle
     step = 1e-4 * high
-    up, _ = burst(high + step, passivated(per_pulse, c), fluence, pulses, residue, c, history)
-    here, _ = burst(high, passivated(per_pulse, c), fluence, pulses, residue, c, history)
+    up, _ = burst(
+        high + step, passivated(per_pulse, c), fluence_j_per_m2, pulses, residue_k_m2_per_j, c, history
+    )
+    here, _ = burst(high, passivated(per_pulse, c), fluence_j_per_m2, pulses, residue_k_m2_per_j, c, history)
     return True, high, per_pulse, (up - here) / step
 
 
 @njit(cache=True, nogil=True)
-def runaway_fluence_j_per_m2(pulses: int, residue: NDArray[np.float64], c: Deposit) -> float:
+def runaway_fluence_j_per_m2(pulses: int, residue_k_m2_per_j: NDArray[np.float64], c: Deposit) -> float:
     """Return the lowest fluence with no quiet fixed point, by bisection of its logarithm."""
     low = np.log(c.threshold_j_per_m2)
     high = np.log(HIGHEST_FLUENCE_J_PER_M2)
     for _ in range(BISECTIONS):
         middle = 0.5 * (low + high)
-        exists, _, _, _ = quiet_state(np.exp(middle), pulses, residue, c)
+        exists, _, _, _ = quiet_state(np.exp(middle), pulses, residue_k_m2_per_j, c)
         if exists:
             low = middle
         else:

@@ -11,7 +11,7 @@ from numba import njit
 from numpy.typing import NDArray
 
 from farface.etch.bench import BenchNumbers, EtchBench
-from farface.etch.deposit import Deposit, quiet_state, residual_heat, runaway_fluence_j_per_m2
+from farface.etch.deposit import Deposit, quiet_state, residual_heat_k_m2_per_j, runaway_fluence_j_per_m2
 from farface.etch.ignition import Ignition, Liquid, ignite
 from farface.etch.unknowns import (
     ABSORPTION,
@@ -173,21 +173,16 @@ def _one(
         heating, rate_hz, pulses, pitch_m, jump_s, bench.line_m, spot_m, absorption,
         draw[RISE_NEEDED], draw[DISPERSION], draw[BUBBLE_SHARE], liquid, drain,
     )  # fmt: skip
-    inside = min(max(int(lit.run_length + 0.5), 1), MOST_PULSES)
-    residue = residual_heat(
-        inside, 1.0 / rate_hz, draw[RESIDUE], bench.glass_effusivity, spot_m, bench.glass_diffusivity_m2_per_s
-    )
     deposit = deposit_constants(draw, bench)
-    if kept[inside] == 0.0:
-        kept[inside] = runaway_fluence_j_per_m2(inside, residue, deposit)
-    _, m, removal, slope = quiet_state(fluence, inside, residue, deposit)
-    absorptance = 1.0 - math.exp(-m)
+    runaway, removal, absorptance, slope = _etched(
+        fluence, rate_hz, lit.run_length, spot_m, draw, bench, deposit, kept
+    )
     overlap = 0.5 * math.pi * spot_m**2 / pitch_m**2
     met = lit.flashes_per_point * lit.inside_per_flash
     depth = removal * met * overlap * stamp_fullness(deposit.threshold_j_per_m2, absorptance * fluence)
     values[_DEPTH] = depth
     values[_REMOVAL] = removal
-    values[_MARGIN] = kept[inside] / fluence
+    values[_MARGIN] = runaway / fluence
     values[_INTERVAL] = pulses / max(lit.flashes_per_point, 1e-12)
     values[_INSIDE] = lit.inside_per_flash
     values[_OVERSHOOT] = lit.overshoot
@@ -200,7 +195,42 @@ def _one(
     values[_ABSORPTANCE] = absorptance
     values[_SLOPE] = slope
     touched = 1.0 - math.exp(-lit.flashes_per_point * max(overlap, 1.0) * passes)
-    _share_odds(odds, touched, fluence, kept[inside], depth * passes, lit, draw)
+    _share_odds(odds, touched, fluence, runaway, depth * passes, lit, draw)
+
+
+@njit(cache=True, nogil=True)
+def _etched(
+    fluence: float,
+    rate_hz: float,
+    run_length: float,
+    spot_m: float,
+    draw: NDArray[np.float64],
+    bench: BenchNumbers,
+    deposit: Deposit,
+    kept: NDArray[np.float64],
+) -> tuple[float, float, float, float]:
+    """Return runaway fluence, removal per pulse, absorptance and slope of the map for a run of pulses.
+
+    A mean run is no whole number: the runs just below and above are solved and weighed.
+    """
+    shorter = min(max(int(run_length), 1), MOST_PULSES - 1)
+    weight = min(max(run_length - shorter, 0.0), 1.0)
+    residue = residual_heat_k_m2_per_j(
+        shorter + 1, 1.0 / rate_hz, draw[RESIDUE], bench.glass_effusivity_j_per_m2_k_sqrt_s, spot_m,
+        bench.glass_diffusivity_m2_per_s,
+    )  # fmt: skip
+    log_runaway = removal = absorptance = slope = 0.0
+    for pulses, share in ((shorter, 1.0 - weight), (shorter + 1, weight)):
+        if share == 0.0:
+            continue
+        if kept[pulses] == 0.0:
+            kept[pulses] = runaway_fluence_j_per_m2(pulses, residue, deposit)
+        _, m, removal_one, slope_one = quiet_state(fluence, pulses, residue, deposit)
+        log_runaway += share * math.log(kept[pulses])
+        removal += share * removal_one
+        absorptance += share * (1.0 - math.exp(-m))
+        slope += share * slope_one
+    return math.exp(log_runaway), removal, absorptance, slope
 
 
 @njit(cache=True, nogil=True)

@@ -23,6 +23,8 @@ POINTS_BACK: Final = 12
 LINES_BACK: Final = 6
 # Rounds of the balance between heat left by points that did not ignite and the odds that points ignite.
 BALANCE_ROUNDS: Final = 6
+# Smaller shares of points are not followed.
+LEAST_SHARE: Final = 1e-9
 
 
 class Liquid(NamedTuple):
@@ -160,51 +162,72 @@ def _one_point(
     """
     open_at = starts.copy()
     following = np.zeros(pulses + 1)
-    flashes = here = beyond = log_x = column = radius = life = 0.0
+    sums = np.zeros(7)
     for start in range(pulses):
         surviving = open_at[start]
-        if surviving < 1e-9:
-            following[0] += surviving
-            continue
         for n in range(start, pulses):
+            if surviving < LEAST_SHARE:
+                break
             hottest, depth = _hottest(
                 heating_k, left if start == 0 else 0.0, n - start, dwell, neighbours, absorption_per_m,
                 spot_radius_m,
             )  # fmt: skip
-            margin = math.log(hottest / rise_needed_k) / dispersion
-            hazard = _normal_cdf(margin)
+            over, hazard = _overshoot(hottest / rise_needed_k, dispersion)
             ignited = surviving * hazard
-            if ignited > 1e-12:
-                # The mean of ln(T / threshold) over the thresholds that lie below T.
-                over = max(dispersion * (margin + _normal_density(margin) / hazard), 0.0)
-                energy = bubble_share * column_energy_j(
-                    over, rise_needed_k, spot_radius_m, absorption_per_m, liquid
-                )
-                r = radius_from_energy_m(energy, liquid.overpressure_pa)
-                t = life_s(r, liquid.density_kg_per_m3, liquid.overpressure_pa)
-                met_here = _pulses_inside(t, 1.0 / rate_hz, pulses - 1 - n, rate_hz)
-                met_beyond = _pulses_inside(t, (pulses - n) / rate_hz + jump_s, pulses, rate_hz)
-                flashes += ignited
-                here += ignited * met_here
-                beyond += ignited * met_beyond
-                log_x += ignited * over
-                column += ignited * (depth + over / absorption_per_m)
-                radius += ignited * r
-                life += ignited * t
-                fresh = n + 1 + int(met_here + 0.5)
-                if fresh < pulses:
-                    open_at[fresh] += ignited
-                else:
-                    following[int(met_beyond + 0.5)] += ignited
+            radius, life = _cavity(over, rise_needed_k, spot_radius_m, absorption_per_m, bubble_share, liquid)
+            here = _pulses_inside(life, 1.0 / rate_hz, pulses - 1 - n, rate_hz)
+            beyond = _pulses_inside(life, (pulses - n) / rate_hz + jump_s, pulses, rate_hz)
+            column = depth + over / absorption_per_m
+            for i, value in enumerate((1.0, here, beyond, over, column, radius, life)):
+                sums[i] += ignited * value
+            fresh = n + 1 + int(here + 0.5)
+            if fresh < pulses:
+                open_at[fresh] += ignited
+            else:
+                following[int(beyond + 0.5)] += ignited
             surviving -= ignited
         following[0] += surviving
     following[0] += open_at[pulses]
+    return _averages(sums, left * neighbours.max()), following
+
+
+@njit(cache=True, nogil=True)
+def _averages(sums: NDArray[np.float64], left_share: float) -> Ignition:
+    """Divide what ignitions summed up to by their number."""
+    flashes, here, beyond, over, column, radius, life = sums
     total = max(flashes, 1e-300)
-    averages = Ignition(
-        flashes, (here + beyond) / total, max(here, beyond) / total, math.exp(log_x / total), column / total,
-        radius / total, life / total, left * neighbours.max(),
+    return Ignition(
+        flashes, (here + beyond) / total, max(here, beyond) / total, math.exp(over / total), column / total,
+        radius / total, life / total, left_share,
     )  # fmt: skip
-    return averages, following
+
+
+@njit(cache=True, nogil=True)
+def _overshoot(ratio: float, dispersion: float) -> tuple[float, float]:
+    """Return the mean of ln(T / threshold) over the thresholds below T, and the odds that there is one.
+
+    ``ratio`` is T over the median threshold; thresholds are log-normal.
+    """
+    margin = math.log(ratio) / dispersion
+    hazard = _normal_cdf(margin)
+    if hazard < 1e-12:
+        return 0.0, 0.0
+    return max(dispersion * (margin + _normal_density(margin) / hazard), 0.0), hazard
+
+
+@njit(cache=True, nogil=True)
+def _cavity(
+    over: float,
+    rise_needed_k: float,
+    spot_radius_m: float,
+    absorption_per_m: float,
+    bubble_share: float,
+    liquid: Liquid,
+) -> tuple[float, float]:
+    """Return radius and life of the cavity that a superheated column feeds."""
+    energy = bubble_share * column_energy_j(over, rise_needed_k, spot_radius_m, absorption_per_m, liquid)
+    radius = radius_from_energy_m(energy, liquid.overpressure_pa)
+    return radius, life_s(radius, liquid.density_kg_per_m3, liquid.overpressure_pa)
 
 
 @njit(cache=True, nogil=True)

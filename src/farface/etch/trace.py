@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 
 from farface.cavity.rayleigh import life_s, radius_from_energy_m
 from farface.etch.bench import EtchBench
-from farface.etch.deposit import burst, passivated, quiet_state, residual_heat
+from farface.etch.deposit import burst, passivated, quiet_state, residual_heat_k_m2_per_j
 from farface.etch.forecast import deposit_constants
 from farface.etch.ignition import column_energy_j
 from farface.etch.unknowns import ABSORPTION, BUBBLE_SHARE, DISPERSION, RESIDUE, RISE_NEEDED, SPOT
@@ -165,7 +165,7 @@ def _etching(
     """Run the deposit map at the place watched, from its steady state, through the pulses inside cavities."""
     constants = deposit_constants(draw, bench.numbers())
     fluence = _fluence_j_per_m2(bench, setting, draw)
-    residue = residual_heat(
+    residue = residual_heat_k_m2_per_j(
         setting.pulses_per_point, 1.0 / setting.rate_hz, draw[RESIDUE],
         bench.glass.effusivity_j_per_m2_k_sqrt_s, draw[SPOT], bench.glass.diffusivity_m2_per_s,
     )  # fmt: skip

@@ -19,9 +19,12 @@ def pulse_heating_k(
     return absorption_per_m * fluence_j_per_m2 / (density_kg_per_m3 * heat_capacity_j_per_kg_k)
 
 
-def share_to_glass(*, glass_effusivity: float, liquid_effusivity: float) -> float:
+def share_to_glass(
+    *, glass_effusivity_j_per_m2_k_sqrt_s: float, liquid_effusivity_j_per_m2_k_sqrt_s: float
+) -> float:
     """Return the share of heat set free at the face that enters the glass, e_g / (e_g + e_l)."""
-    return glass_effusivity / (glass_effusivity + liquid_effusivity)
+    glass = glass_effusivity_j_per_m2_k_sqrt_s
+    return glass / (glass + liquid_effusivity_j_per_m2_k_sqrt_s)
 
 
 def steady_gaussian_rise_k(*, power_w: float, conductivity_w_per_m_k: float, radius_m: float) -> float:

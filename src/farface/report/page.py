@@ -86,7 +86,7 @@ def inline(svg: str) -> Markup:
             raise Malformed(
                 f"a picture holds <{tag}> with something active or fetched; pages take drawings only."
             )
-        if tag == "style" and ("url(" in (node.text or "") or "@import" in (node.text or "")):
+        if tag == "style" and (_fetches(node.text or "") or "@import" in (node.text or "")):
             raise Malformed("a picture's style fetches something; pages take drawings only.")
     return Markup(svg)
 
@@ -94,8 +94,12 @@ def inline(svg: str) -> Markup:
 def _active(name: str, value: str) -> bool:
     """Say whether an attribute runs or fetches something; references inside the picture are fine."""
     plain = name.rpartition("}")[2].lower()
-    outside = "url(" in value and "url(#" not in value
-    return plain.startswith("on") or plain in ("href", "src", "style") or outside
+    return plain.startswith("on") or plain in ("href", "src", "style") or _fetches(value)
+
+
+def _fetches(style: str) -> bool:
+    """Say whether a style refers to anything but a part of the picture itself."""
+    return "url(" in style.replace("url(#", "")
 
 
 def png_address(png: bytes) -> str:

@@ -1,0 +1,70 @@
+"""Explain one setting with the section, the strip and the chain of numbers."""
+
+from farface.app.answer import Answer, plain, show_band, show_odds
+from farface.app.draws import Draws, current_draws
+from farface.app.pictures import section_view, strip_view
+from farface.app.settings import Typed, setting_of, show_setting
+from farface.app.workbench import Workbench
+from farface.etch.bench import EtchBench
+from farface.etch.explain import Explanation, explain
+from farface.files.atomic import write_atomically
+from farface.records import Setting
+from farface.report.content import Picture, Table
+from farface.report.section import section_caption, section_svg
+from farface.report.strip import strip_caption, strip_svg
+
+
+def explain_setting(work: Workbench, typed: Typed, *, prior: bool = False) -> Answer:
+    """Say why a setting does what it does, and draw its section and strip."""
+    etch = work.etch()
+    draws = current_draws(work, etch, prior=prior)
+    setting = setting_of(work.rig, typed)
+    return explain_one(work, etch, setting, draws)
+
+
+def explain_one(work: Workbench, etch: EtchBench, setting: Setting, draws: Draws) -> Answer:
+    """Explain a setting that was chosen already."""
+    told = explain(etch, setting, draws.values)
+    section = section_view(work, etch, told, calibrated=draws.calibrated)
+    strip = strip_view(work, etch, setting, draws)
+    pictures = (
+        Picture(
+            caption=section_caption(section),
+            svg=section_svg(section),
+            narrow_svg=section_svg(section, narrow=True),
+        ),
+        Picture(caption=strip_caption(strip), svg=strip_svg(strip), narrow_svg=strip_svg(strip, narrow=True)),
+    )
+    files = (work.places.reports / "section.svg", work.places.reports / "strip.svg")
+    for path, picture in zip(files, pictures, strict=True):
+        write_atomically(path, str(picture.svg).encode())
+    likeliest = max(told.odds, key=lambda seen: told.odds[seen])
+    answer = Answer(
+        title=f"{show_setting(setting)} ({draws.basis})",
+        sentences=(
+            f"Most likely: {likeliest.replace('_', ' ')}, with odds of {show_odds(told.odds[likeliest])}.",
+        ),
+        tables=_tables(told),
+        pictures=pictures,
+        data={"calibrated": draws.calibrated, "explanation": plain(told)},
+        files=files,
+    )
+    work.publish("explanation", answer, inputs=draws.inputs)
+    return answer
+
+
+def _tables(told: Explanation) -> tuple[Table, Table]:
+    """Lay out the chain and the odds."""
+    chain = tuple(
+        (step.name, show_band(step.median, step.low, step.high, step.dimension), step.sentence)
+        for step in told.steps
+    )
+    odds = tuple((seen.replace("_", " "), show_odds(share)) for seen, share in told.odds.items())
+    return (
+        Table(
+            caption="From the light to the margin, median and 90 % band",
+            header=("what", "value", "so"),
+            rows=chain,
+        ),
+        Table(caption="Odds of each outcome", header=("outcome", "odds"), rows=odds),
+    )

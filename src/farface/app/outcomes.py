@@ -1,0 +1,58 @@
+"""Take a filled bench sheet into the journal: all rows, or none."""
+
+from collections import Counter
+from pathlib import Path
+from typing import Final
+
+from pydantic import TypeAdapter
+
+from farface.app.answer import Answer, plain
+from farface.app.workbench import Workbench
+from farface.files.outcomes_file import OutcomesRead, read_outcomes
+from farface.kernel import Missing, OutOfRange, show_quantity
+from farface.records import SEEN, Outcome
+from farface.report.content import Table
+
+_OUTCOMES: Final = TypeAdapter(tuple[Outcome, ...])
+
+
+def take_outcomes(work: Workbench, path: Path) -> Answer:
+    """Read a CSV of outcomes; where a cell was read before, the later reading counts."""
+    read = read_outcomes(path)
+    _check(read, path, thickness_m=work.rig.plate.thickness_m.value)
+    counted = Counter(outcome.seen for outcome in read.outcomes)
+    depths = sum(outcome.depth is not None for outcome in read.outcomes)
+    plates = sorted({outcome.plate for outcome in read.outcomes})
+    rows = tuple((seen.replace("_", " "), str(counted.get(seen, 0))) for seen in SEEN)
+    answer = Answer(
+        title=f"Outcomes of {', '.join(plates)}",
+        sentences=(
+            f"{len(read.outcomes)} cells read, {depths} with a depth; {read.blank} rows not run yet.",
+        ),
+        tables=(Table(caption="What was seen", header=("outcome", "cells"), rows=rows),),
+        data={"plates": plain(plates), "counts": plain(counted), "outcomes": plain(read.outcomes)},
+    )
+    work.publish("outcomes", answer, inputs=(work.keep(path, kind="outcomes-table"),))
+    return answer
+
+
+def known_outcomes(work: Workbench) -> tuple[Outcome, ...]:
+    """Return every cell's last outcome in the journal; a cell read twice counts once."""
+    latest: dict[tuple[str, str], Outcome] = {}
+    for record in work.journal.all("outcomes"):
+        for outcome in _OUTCOMES.validate_python(record.body["data"]["outcomes"]):
+            latest[outcome.plate, outcome.cell] = outcome
+    return tuple(latest.values())
+
+
+def _check(read: OutcomesRead, path: Path, *, thickness_m: float) -> None:
+    if not read.outcomes:
+        raise Missing(
+            f'{path.name} has no row with something in "seen". Fill in what was seen and read it again.'
+        )
+    too_deep = [o.cell for o in read.outcomes if o.depth and o.depth.depth_m > thickness_m]
+    if too_deep:
+        raise OutOfRange(
+            f"{path.name}: the depth of {', '.join(too_deep)} is more than the plate's "
+            f"{show_quantity(thickness_m, 'm')}. Correct the depth, or the thickness in rig.toml."
+        )

@@ -1,0 +1,116 @@
+"""Simulate the depth map of a plan under the draws, and its risks."""
+
+from dataclasses import dataclass, replace
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from farface.app.draws import Draws
+from farface.etch.bench import EtchBench
+from farface.etch.forecast import BROKEN, RUNAWAY, forecast
+from farface.etch.unknowns import DEPTH_SCATTER, SPOT, THRESHOLD
+from farface.etch.window import BAND
+from farface.kernel import OutOfRange
+from farface.part.depth_map import DepthMap
+from farface.part.passes import Etching, PartPlan
+from farface.part.simulate import simulate_depth_map
+from farface.part.stamp import peak_depth_m
+from farface.records import Setting
+
+# A map finer than half a dent's radius shows nothing more; a wider part gets a coarser one, up to this many.
+MOST_CELLS_ACROSS: Final = 1600
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DepthBand:
+    """Hold the median depth map, and what multiplies it at the ends of the 90 % band.
+
+    Every dent of a plan scales alike with the removal, so the whole map does.
+    """
+
+    median: DepthMap
+    low_share: float
+    high_share: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Outlook:
+    """Hold what the draws say of a setting: depths per pass (draw,), and the odds of losing the part."""
+
+    depth_per_pass_m: NDArray[np.float64]
+    threshold_share: float
+    spot_radius_m: float
+    broken: float
+    runaway: float
+
+    def etching(self, setting: Setting, index: float) -> Etching:
+        """Return the median as the planner takes it."""
+        return Etching(
+            setting=setting,
+            depth_per_pass_m=float(np.median(self.depth_per_pass_m)),
+            spot_radius_m=self.spot_radius_m,
+            threshold_share=self.threshold_share,
+            index=index,
+        )
+
+
+def outlook(
+    etch: EtchBench, draws: Draws, setting: Setting, rng: np.random.Generator, *, passes: int = 1
+) -> Outlook:
+    """Forecast a setting for a part; the scatter of a cell's depth is drawn on top of the unknowns."""
+    result = forecast(etch, [replace(setting, passes=passes)], draws.values)
+    absorbed = result.quantity("absorptance")[:, 0] * result.quantity("fluence_j_per_m2")[:, 0]
+    threshold = draws.values[:, THRESHOLD]
+    etching = absorbed > threshold
+    if etching.mean() < 0.5:
+        raise OutOfRange(
+            "under most draws this setting removes no glass. Choose more energy, or see the window for a "
+            "setting that etches."
+        )
+    scatter = np.exp(draws.values[:, DEPTH_SCATTER] * rng.standard_normal(len(draws.values)))
+    odds = result.odds.mean(axis=(0, 1))
+    return Outlook(
+        depth_per_pass_m=result.quantity("depth_per_pass_m")[:, 0] * scatter,
+        threshold_share=float(np.median(threshold[etching] / absorbed[etching])),
+        spot_radius_m=float(np.median(draws.values[:, SPOT])),
+        broken=float(odds[BROKEN]),
+        runaway=float(odds[RUNAWAY]),
+    )
+
+
+def simulate_band(plan: PartPlan, seen: Outlook, etching: Etching) -> DepthBand:
+    """Stamp the plan's dents once, at the median, and scale the map to the ends of the band."""
+    peak_m = peak_depth_m(
+        etching.depth_per_pass_m,
+        pitch_m=etching.setting.pitch_m,
+        spot_radius_m=etching.spot_radius_m,
+        threshold_share=etching.threshold_share,
+    )
+    low, median, high = np.quantile(seen.depth_per_pass_m, (BAND[0], 0.5, BAND[1]))
+    return DepthBand(
+        median=simulate_depth_map(
+            plan.passes,
+            peak_m,
+            spot_radius_m=etching.spot_radius_m,
+            threshold_share=etching.threshold_share,
+            cell_m=_cell_m(plan, etching),
+        ),
+        low_share=float(low / median),
+        high_share=float(high / median),
+    )
+
+
+def pierce_risk(plan: PartPlan, seen: Outlook, *, thickness_m: float) -> float:
+    """Return the odds that a blind shape goes through: a runaway, or a depth past the plate."""
+    blind = [goal.shape for goal in plan.wanted if goal.kind != "cut"]
+    if not blind:
+        return 0.0
+    passes = max(sum(one.shape == shape for one in plan.passes) for shape in blind)
+    return min(1.0, seen.runaway + float((passes * seen.depth_per_pass_m > thickness_m).mean()))
+
+
+def _cell_m(plan: PartPlan, etching: Etching) -> float:
+    corners = np.array([(one.points_m.min(axis=0), one.points_m.max(axis=0)) for one in plan.passes])
+    across_m = float((corners[:, 1].max(axis=0) - corners[:, 0].min(axis=0)).max())
+    return min(max(0.5 * etching.reach_m, across_m / MOST_CELLS_ACROSS), etching.reach_m)

@@ -1,0 +1,110 @@
+"""Gather what was told of a bench, as the journal holds it, into one page that a person keeps."""
+
+import platform
+import tomllib
+from collections.abc import Mapping
+from importlib.metadata import version
+from importlib.resources import files
+from typing import Any, Final
+
+from farface import __version__
+from farface.app.answer import Answer
+from farface.app.sheets import stage_cautions
+from farface.app.workbench import Workbench, now_utc
+from farface.files.atomic import write_atomically
+from farface.journal import Record
+from farface.kernel import Missing
+from farface.report.content import Chapter, Picture, ReportContent, Source, Table
+from farface.report.page import report_html
+
+# Kinds of the journal in the order of the report, each with its heading.
+CHAPTERS: Final = (
+    ("explanation", "The section and the strip"),
+    ("rig", "Rig"),
+    ("bath", "Bath"),
+    ("window-prior", "The window before any plate"),
+    ("coupon", "Coupon"),
+    ("outcomes", "Outcomes"),
+    ("footage", "Footage"),
+    ("fit", "What the plates taught"),
+    ("window", "The window now"),
+    ("next", "What to run next"),
+    ("part", "Part"),
+)
+# Of these every one is told, others only as last answered.
+EVERY: Final = ("coupon", "outcomes", "footage", "part")
+
+
+def write_report(work: Workbench) -> Answer:
+    """Write the report of a bench: the latest answer of every kind, sources, cautions, versions."""
+    chapters = tuple(
+        _chapter(work, record, heading) for kind, heading in CHAPTERS for record in _records(work, kind)
+    )
+    if not chapters:
+        raise Missing("nothing was done on this bench yet. Start with `farface rig` and `farface window`.")
+    content = ReportContent(
+        title=f"{work.rig.name}: far-face etching",
+        subtitle=work.bath.name,
+        invented=work.invented,
+        calibrated=work.journal.latest("fit") is not None,
+        chapters=chapters,
+        cautions=stage_cautions("part"),
+        sources=_sources(),
+        versions=(
+            ("farface", __version__),
+            ("Python", platform.python_version()),
+            ("numpy", version("numpy")),
+        ),
+        seed=work.seed,
+        made_at=now_utc(),
+    )
+    path = work.places.reports / "report.html"
+    write_atomically(path, report_html(content).encode())
+    answer = Answer(
+        title="Report",
+        sentences=(f"{len(chapters)} chapters in one file that needs nothing else.",),
+        data={"chapters": [chapter.heading for chapter in chapters]},
+        files=(path,),
+    )
+    work.publish("report", answer, inputs=(work.keep(path, kind="report"),))
+    return answer
+
+
+def _records(work: Workbench, kind: str) -> tuple[Record, ...]:
+    """Return the last record of a kind, or the last under each title where every one is told."""
+    latest = {record.title if kind in EVERY else kind: record for record in work.journal.all(kind)}
+    return tuple(latest.values())
+
+
+def _chapter(work: Workbench, record: Record, heading: str) -> Chapter:
+    return Chapter(
+        heading=heading,
+        pictures=tuple(_picture(work, picture) for picture in record.body["pictures"]),
+        tables=tuple(_table(table) for table in record.body["tables"]),
+        paragraphs=(
+            record.title,
+            *record.body["sentences"],
+            f"Journal record {record.number}, {record.at_utc}.",
+        ),
+    )
+
+
+def _table(told: Mapping[str, Any]) -> Table:
+    rows = tuple(tuple(row) for row in told["rows"])
+    return Table(caption=told["caption"], header=tuple(told["header"]), rows=rows)
+
+
+def _picture(work: Workbench, kept: Mapping[str, Any]) -> Picture:
+    def content(part: str) -> bytes | None:
+        return None if kept[part] is None else work.journal.file(kept[part]).path.read_bytes()
+
+    svg, narrow, png = content("svg"), content("narrow_svg"), content("png")
+    return Picture(
+        caption=kept["caption"], alt=kept["alt"] or "", png=png,
+        svg=None if svg is None else svg.decode(), narrow_svg=None if narrow is None else narrow.decode(),
+    )  # fmt: skip
+
+
+def _sources() -> tuple[Source, ...]:
+    listed = tomllib.loads(files("farface").joinpath("sources.toml").read_text())
+    return tuple(Source(key=key, text=entry["text"], status=entry["status"]) for key, entry in listed.items())

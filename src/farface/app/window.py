@@ -1,0 +1,95 @@
+"""Map the window of a bench: what two settings do, before or after plates were run."""
+
+from typing import Final
+
+import numpy as np
+
+from farface.app.answer import Answer, Json, plain, show_band, show_odds
+from farface.app.draws import Draws, current_draws
+from farface.app.pictures import window_view
+from farface.app.settings import Typed, axis_of, setting_of, show_setting
+from farface.app.workbench import Workbench
+from farface.etch.forecast import BROKEN, RUNAWAY, STEADY
+from farface.etch.window import Window, window
+from farface.files.atomic import write_atomically
+from farface.records import SEEN
+from farface.report.content import Picture, Table
+from farface.report.window_map import window_caption, window_svg
+
+DEFAULT_AXES: Final = ("energy", "pulses")
+_MAPS: Final = ("depth_m", "depth_low_m", "depth_high_m", "margin", "margin_low")
+
+
+def map_window(
+    work: Workbench, typed: Typed, *, x: str = DEFAULT_AXES[0], y: str = DEFAULT_AXES[1], prior: bool = False
+) -> Answer:
+    """Map two settings around one, write the picture, and say where etching is steadiest."""
+    etch = work.etch()
+    draws = current_draws(work, etch, prior=prior)
+    around = setting_of(work.rig, typed)
+    found = window(etch, around, draws.values, x=axis_of(work.rig, around, x), y=axis_of(work.rig, around, y))
+    view = window_view(
+        work, found, calibrated=draws.calibrated, points=((found.settings[steadiest(found)], "steadiest"),)
+    )
+    kind = "window" if draws.calibrated else "window-prior"
+    path = work.places.reports / f"{kind}.svg"
+    picture = Picture(
+        caption=window_caption(view), svg=window_svg(view), narrow_svg=window_svg(view, narrow=True)
+    )
+    write_atomically(path, str(picture.svg).encode())
+    answer = Answer(
+        title=f"Window over {found.x.title} and {found.y.title} ({draws.basis})",
+        sentences=_sentences(found, calibrated=draws.calibrated),
+        tables=(_best_cell(found),),
+        pictures=(picture,),
+        data=_data(found, draws),
+        files=(path,),
+    )
+    work.publish(kind, answer, inputs=draws.inputs)
+    return answer
+
+
+def steadiest(found: Window) -> int:
+    """Return the index of the setting with the highest odds of steady etching."""
+    return int(np.argmax(found.odds[:, :, STEADY]))
+
+
+def _sentences(found: Window, *, calibrated: bool) -> tuple[str, str]:
+    best = steadiest(found)
+    odds = found.odds.reshape(-1, len(SEEN))[best]
+    risk = odds[RUNAWAY] + odds[BROKEN]
+    return (
+        f"Steadiest at {show_setting(found.settings[best])}: steady with odds of {show_odds(odds[STEADY])}, "
+        f"runaway or breakage {show_odds(risk)}.",
+        _verdict(float(odds[STEADY]), calibrated=calibrated),
+    )
+
+
+def _verdict(steady: float, *, calibrated: bool) -> str:
+    if not calibrated:
+        return "No plate stands behind this map yet: run a coupon before trusting any cell of it."
+    if steady < 0.5:
+        return "Even the best cell is more likely not to etch steadily: see what `farface next` proposes."
+    return "The map rests on this bench's own outcomes; it holds for the bath and the spot as they were."
+
+
+def _best_cell(found: Window) -> Table:
+    best = steadiest(found)
+    flat = {name: getattr(found, name).ravel()[best] for name in _MAPS}
+    odds = found.odds.reshape(-1, len(SEEN))[best]
+    rows = (
+        ("setting", show_setting(found.settings[best])),
+        *((seen.replace("_", " "), show_odds(share)) for seen, share in zip(SEEN, odds, strict=True)),
+        ("depth per pass", show_band(flat["depth_m"], flat["depth_low_m"], flat["depth_high_m"], "m")),
+        ("runaway margin", f"{flat['margin']:.2f} (above {flat['margin_low']:.2f} in 19 of 20 draws)"),
+    )
+    return Table(caption="The steadiest cell of the map", header=("what", "value"), rows=rows)
+
+
+def _data(found: Window, draws: Draws) -> dict[str, Json]:
+    data = {
+        "calibrated": draws.calibrated, "x": found.x.field, "y": found.y.field,
+        "x_values": found.x_values, "y_values": found.y_values, "odds": found.odds, "outcomes": SEEN,
+        "steadiest": found.settings[steadiest(found)], **{name: getattr(found, name) for name in _MAPS},
+    }  # fmt: skip
+    return {key: plain(value) for key, value in data.items()}

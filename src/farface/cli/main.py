@@ -1,0 +1,294 @@
+"""The `farface` command: every subcommand calls one use case and lays its answer out.
+
+Imports of physics, storage and pictures wait until a command needs them, so that ``--help`` comes at once.
+"""
+
+import sys
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from farface.cli.options import (
+    Energy,
+    Focus,
+    Folder,
+    Json,
+    Passes,
+    Pitch,
+    Prior,
+    Pulses,
+    Rate,
+    Seed,
+    XAxis,
+    YAxis,
+)
+from farface.kernel import FarfaceError
+
+if TYPE_CHECKING:
+    from farface.app.answer import Answer
+    from farface.app.progress import Progress
+    from farface.app.workbench import Workbench
+
+app = typer.Typer(
+    name="farface",
+    help="Etch the far face of glass: plan the bench, predict, try, read films, learn, and plan parts.",
+    no_args_is_help=True,
+    add_completion=False,
+    pretty_exceptions_enable=False,
+)
+UNUSABLE = 2
+
+
+def run() -> None:
+    """Run the command; a `FarfaceError` is shown as its sentence and ends with code 2."""
+    try:
+        app()
+    except FarfaceError as error:
+        sys.stderr.write(f"farface: {error}\n")
+        sys.exit(UNUSABLE)
+
+
+@app.command()
+def demo(
+    folder: Annotated[Path, typer.Argument(help="a new or empty folder for the demo bench")],
+    as_json: Json = False,
+    seed: Seed = 1,
+) -> None:
+    """Make the demo bench (invented data) and walk the whole loop on it.
+
+    Example: farface demo counting-chamber
+    """
+    from farface.app.demo import run_demo
+    from farface.cli.show import progress, show
+
+    with progress() as tell:
+        answer = run_demo(folder, seed=seed, tell=tell)
+    show(answer, as_json=as_json)
+
+
+@app.command()
+def rig(
+    bench: Folder = Path(),
+    energy: Energy = None,
+    rate: Rate = None,
+    as_json: Json = False,
+    seed: Seed = 1,
+) -> None:
+    """Read the rig: spot, fluence at the far face, losses in the plate, how far to lower the lens."""
+    from farface.app.rig import explain_rig
+    from farface.app.settings import Typed
+
+    _run(bench, seed, as_json, lambda work, tell: explain_rig(work, Typed(energy=energy, rate=rate)))
+
+
+@app.command()
+def bath(bench: Folder = Path(), as_json: Json = False, seed: Seed = 1) -> None:
+    """Read the bath: absorption, absorption length, salt to weigh."""
+    from farface.app.bath import explain_bath
+
+    _run(bench, seed, as_json, lambda work, tell: explain_bath(work))
+
+
+@app.command()
+def window(
+    bench: Folder = Path(),
+    x: XAxis = "energy",
+    y: YAxis = "pulses",
+    energy: Energy = None,
+    rate: Rate = None,
+    pulses: Pulses = None,
+    pitch: Pitch = None,
+    passes: Passes = None,
+    focus: Focus = None,
+    prior: Prior = False,
+    as_json: Json = False,
+    seed: Seed = 1,
+) -> None:
+    """Map odds, depth per pass and runaway margin over two settings.
+
+    Example: farface window --x "energy=50 uJ..600 uJ" --y "rate=20 kHz..80 kHz"
+    """
+    from farface.app.settings import Typed
+    from farface.app.window import map_window
+
+    typed = Typed(energy=energy, rate=rate, pulses=pulses, pitch=pitch, passes=passes, focus=focus)
+    _run(bench, seed, as_json, lambda work, tell: map_window(work, typed, x=x, y=y, prior=prior))
+
+
+@app.command()
+def explain(
+    bench: Folder = Path(),
+    energy: Energy = None,
+    rate: Rate = None,
+    pulses: Pulses = None,
+    pitch: Pitch = None,
+    passes: Passes = None,
+    focus: Focus = None,
+    prior: Prior = False,
+    as_json: Json = False,
+    seed: Seed = 1,
+) -> None:
+    """Say why a setting does what it does, with the section and the strip as pictures.
+
+    Example: farface explain --energy "300 uJ" --rate "40 kHz" --pulses 8
+    """
+    from farface.app.explain import explain_setting
+    from farface.app.settings import Typed
+
+    typed = Typed(energy=energy, rate=rate, pulses=pulses, pitch=pitch, passes=passes, focus=focus)
+    _run(bench, seed, as_json, lambda work, tell: explain_setting(work, typed, prior=prior))
+
+
+@app.command()
+def coupon(
+    name: Annotated[str, typer.Argument(help="what to call the plate, such as P1")],
+    bench: Folder = Path(),
+    x: XAxis = "energy",
+    y: YAxis = "pulses",
+    levels: Annotated[int, typer.Option(min=2, max=20, help="levels of each setting")] = 6,
+    repeats: Annotated[int, typer.Option(min=1, max=20, help="times each setting is tried")] = 1,
+    energy: Energy = None,
+    rate: Rate = None,
+    pulses: Pulses = None,
+    pitch: Pitch = None,
+    passes: Passes = None,
+    as_json: Json = False,
+    seed: Seed = 1,
+) -> None:
+    """Lay out a plate of trial cells: drawing, bench sheet, and a CSV to fill in.
+
+    Example: farface coupon P1 --x "energy=90 uJ..700 uJ" --y "pulses=2..12"
+    """
+    from farface.app.coupon import CouponOrder, lay_out_coupon
+    from farface.app.settings import Typed
+
+    typed = Typed(energy=energy, rate=rate, pulses=pulses, pitch=pitch, passes=passes)
+    order = CouponOrder(name=name, x=x, y=y, levels=levels, repeats=repeats)
+    _run(bench, seed, as_json, lambda work, tell: lay_out_coupon(work, typed, order))
+
+
+@app.command()
+def outcomes(
+    table: Annotated[Path, typer.Argument(help="the filled CSV of a coupon")],
+    bench: Folder = Path(),
+    as_json: Json = False,
+    seed: Seed = 1,
+) -> None:
+    """Take a filled bench sheet into the journal; every bad row is named and nothing half-stored."""
+    from farface.app.outcomes import take_outcomes
+
+    _run(bench, seed, as_json, lambda work, tell: take_outcomes(work, table))
+
+
+@app.command()
+def footage(
+    film: Annotated[Path, typer.Argument(help="MP4, MOV, MKV, AVI or NPY")],
+    bench: Folder = Path(),
+    plate: Annotated[str, typer.Option(help="the plate it shows, such as P1")] = "unnamed",
+    frame_rate: Annotated[
+        str | None, typer.Option(help='the camera\'s true rate, such as "30 kHz" (default: rig.toml)')
+    ] = None,
+    exposure: Annotated[str | None, typer.Option(help='such as "8 us" (default: rig.toml)')] = None,
+    pixel: Annotated[str | None, typer.Option(help='a pixel on the object, such as "10 um"')] = None,
+    energy: Energy = None,
+    rate: Rate = None,
+    pulses: Pulses = None,
+    pitch: Pitch = None,
+    passes: Passes = None,
+    as_json: Json = False,
+    seed: Seed = 1,
+) -> None:
+    """Read a high-speed film: flashes and bubbles with time, place and size. Give the setting it shows.
+
+    Example: farface footage films/steady.mp4 --energy "300 uJ" --pulses 8
+    """
+    from farface.app.footage import FilmTyped, take_film
+    from farface.app.settings import Typed
+
+    typed = Typed(energy=energy, rate=rate, pulses=pulses, pitch=pitch, passes=passes)
+    camera = FilmTyped(frame_rate=frame_rate, exposure=exposure, pixel=pixel)
+    _run(bench, seed, as_json, lambda work, tell: take_film(work, film, camera, typed, plate=plate))
+
+
+@app.command()
+def learn(
+    bench: Folder = Path(),
+    steps: Annotated[int | None, typer.Option(min=50, help="length of the chains")] = None,
+    as_json: Json = False,
+    seed: Seed = 1,
+) -> None:
+    """Fit the unknowns to all outcomes and films; say what the plates taught and what they could not."""
+    from farface.app.learn import learn_from_bench
+
+    _run(bench, seed, as_json, lambda work, tell: learn_from_bench(work, steps=steps, tell=tell))
+
+
+@app.command("next")
+def next_(
+    bench: Folder = Path(),
+    depth: Annotated[str, typer.Option(help="the depth wanted in the end")] = "100 um",
+    risk: Annotated[float, typer.Option(min=0.0, max=1.0, help="odds accepted in a cell")] = 0.15,
+    cells: Annotated[int, typer.Option(min=1, max=60, help="how many cells to propose")] = 8,
+    name: Annotated[str | None, typer.Option(help="lay the proposal out as a coupon of this name")] = None,
+    as_json: Json = False,
+    seed: Seed = 1,
+) -> None:
+    """Propose the cells that would teach most within a risk you accept.
+
+    Example: farface next --depth "100 um" --risk 0.1 --cells 12 --name P2
+    """
+    from farface.app.next_cells import NextOrder, propose_next
+
+    order = NextOrder(depth=depth, risk=risk, cells=cells, name=name)
+    _run(bench, seed, as_json, lambda work, tell: propose_next(work, order))
+
+
+@app.command()
+def part(
+    drawing: Annotated[Path, typer.Argument(help="an SVG drawing in millimetres")],
+    bench: Folder = Path(),
+    depth: Annotated[str | None, typer.Option(help="depth of shapes that carry none")] = None,
+    risk: Annotated[
+        float, typer.Option(min=0.0, max=1.0, help="odds of breaking or piercing accepted")
+    ] = 0.1,
+    confirm: Annotated[
+        str | None,
+        typer.Option(help="your name: you have read the cautions and dealt with them, and clear the plan"),
+    ] = None,
+    energy: Energy = None,
+    rate: Rate = None,
+    pulses: Pulses = None,
+    pitch: Pitch = None,
+    as_json: Json = False,
+    seed: Seed = 1,
+) -> None:
+    """Plan the passes of a drawing, simulate them, and once confirmed write the files for a machine.
+
+    Example: farface part drawings/chamber.svg --depth "100 um"
+    """
+    from farface.app.part import PartOrder, plan_part
+    from farface.app.settings import Typed
+
+    typed = Typed(energy=energy, rate=rate, pulses=pulses, pitch=pitch)
+    order = PartOrder(drawing=drawing, depth=depth, risk=risk, confirmed_by=confirm)
+    _run(bench, seed, as_json, lambda work, tell: plan_part(work, typed, order, tell=tell))
+
+
+@app.command()
+def report(bench: Folder = Path(), as_json: Json = False, seed: Seed = 1) -> None:
+    """Write everything known of the bench into one self-contained HTML file."""
+    from farface.app.report import write_report
+
+    _run(bench, seed, as_json, lambda work, tell: write_report(work))
+
+
+def _run(folder: Path, seed: int, as_json: bool, use_case: "Callable[[Workbench, Progress], Answer]") -> None:
+    """Open the bench, run a use case on it, show its answer."""
+    from farface.app.workbench import open_workbench
+    from farface.cli.show import progress, show
+
+    with open_workbench(folder, seed=seed) as work, progress() as tell:
+        answer = use_case(work, tell)
+    show(answer, as_json=as_json)
