@@ -201,7 +201,9 @@ def test_writing_is_all_or_nothing(frames: Frames, tmp_path: Path) -> None:
     path.write_bytes(b"what was there before")
 
     def failing() -> Iterator[Frames]:
-        yield frames[0]
+        yield from frames
+        assert len(list(tmp_path.iterdir())) == 2  # the part written so far has its own name
+        yield from frames
         raise KeyboardInterrupt
 
     with pytest.raises(KeyboardInterrupt):

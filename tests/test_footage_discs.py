@@ -23,6 +23,7 @@ SCALE = FilmScale(frame_hz=30_000.0, exposure_s=3e-6, pixel_m=20e-6, face_row_px
 PIXEL_M = SCALE.pixel_m
 ROUNDING = 1e-9  # px and grey: sums of whole numbers
 CIRCLE = 1e-6  # relative: two ways to solve the same normal equations
+GRAIN_PX = 0.3  # px: edges of a disc drawn in whole pixels
 
 # What the reading is held to, at contrasts of four noise sigmas and up, radius 4 to 30 px.
 RECALL = 0.98
@@ -110,6 +111,19 @@ def test_first_circle_is_that_of_a_slow_twin(seed: int) -> None:
             a, b, c = np.linalg.lstsq(np.stack([2 * x, 2 * y, np.ones_like(x)], axis=1), x**2 + y**2)[0]
             circle = (patch["circle_column"], patch["circle_row"], patch["circle_radius"])
             assert circle == pytest.approx((a, b, math.sqrt(c + a * a + b * b)), rel=CIRCLE)
+
+
+@pytest.mark.exact
+def test_where_a_bubble_is_hidden_it_has_no_edge() -> None:
+    """A disc cut off by a straight border that hides the rest keeps its circle, to a pixel's grain."""
+    rows, columns = np.mgrid[0:60, 0:60]
+    frame = np.where(np.hypot(columns - 30.0, rows - 30.0) < 15.0, 0, 90).astype(np.uint8)
+    seen = (columns > 26).astype(np.uint8)
+    flat = _flat(frame.shape)
+    hidden = replace(flat, usable=seen, dark_limit=flat.dark_limit * seen)
+    patch = find_patches(frame[None], hidden)[0][0]
+    circle = (patch["circle_column"], patch["circle_row"], patch["circle_radius"])
+    assert circle == pytest.approx((30.0, 30.0, 15.0), abs=GRAIN_PX)
 
 
 def _pixel_in(labels: NDArray[np.int32], patch: np.void) -> tuple[int, int]:

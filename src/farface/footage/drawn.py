@@ -103,9 +103,8 @@ def draw_frames(truth: FilmTruth, rng: np.random.Generator) -> Iterator[NDArray[
 
 def discs_in_frame(truth: FilmTruth, number: int) -> tuple[TrueDisc, ...]:
     """List the discs a frame truly shows, hidden parts included, in the order of ``truth.bubbles``."""
-    shares = _radii_px(truth, number)
     discs = []
-    for index, radii_px in shares.items():
+    for index, radii_px in _radii_px(truth, number).items():
         bubble = truth.bubbles[index]
         column_px, row_px = pixel_of(truth.scale, along_m=bubble.along_m, below_m=bubble.below_m)
         discs.append(
