@@ -17,11 +17,11 @@ COLOURS: Final[dict[str, tuple[str, str]]] = {
     "hollow": ("#9fc1da", "#2f5a7a"),
     "vapour": ("#fcfbf8", "#1a2028"),
     "nothing": ("#e2e6ea", "#262b31"),
-    "frosted": ("#9abef5", "#446a79"),
-    "steady": ("#4fb199", "#27a0a6"),
-    "burst_below": ("#e8c564", "#ae8d3c"),
-    "runaway": ("#d5822a", "#884a14"),
-    "broken": ("#a85fb6", "#652372"),
+    "frosted": ("#9abef5", "#3f6374"),
+    "steady": ("#4fb199", "#1f9096"),
+    "burst_below": ("#e8c564", "#94762a"),
+    "runaway": ("#d5822a", "#7a3d0c"),
+    "broken": ("#a85fb6", "#5f1f6d"),
 }
 
 # The words of each outcome, wherever a person reads them.
