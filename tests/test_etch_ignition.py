@@ -5,7 +5,7 @@ import pytest
 from numpy.typing import NDArray
 from scipy.integrate import dblquad
 
-from farface.etch.ignition import Ignition, Liquid, column_energy_j, ignite
+from farface.etch.ignition import Column, Firing, Ignition, Liquid, column_energy_j, column_shares, ignite
 from farface.heat.drain import PROBES_ZETA, drain_table
 from farface.heat.halfspace import Pair, response
 
@@ -17,6 +17,7 @@ ALPHA_PER_M = 1050.0
 NEEDED_K = 280.0
 DISPERSION = 0.1
 SHARE = 0.15
+COLUMN = Column(SPOT_M, ALPHA_PER_M, NEEDED_K, DISPERSION, SHARE)
 # Long enough for every point to be on its own.
 LONELY_JUMP_S = 1.0
 # Sampling error of 20,000 points, about four standard errors of a share.
@@ -25,10 +26,9 @@ SAMPLING = 0.015
 
 def lit(heating_k: float, rate_hz: float, pulses: int, **other: float) -> Ignition:
     values = {"jump_s": LONELY_JUMP_S, "pitch_m": 15e-6, "share": SHARE, **other}
-    return ignite(
-        heating_k, rate_hz, pulses, values["pitch_m"], values["jump_s"], 2e-3, SPOT_M, ALPHA_PER_M, NEEDED_K,
-        DISPERSION, values["share"], WATER, DRAIN,
-    )  # fmt: skip
+    firing = Firing(rate_hz, pulses, values["pitch_m"], values["jump_s"], 2e-3)
+    column = COLUMN._replace(bubble_share=values["share"])
+    return ignite(heating_k, firing, column, column_shares(firing, column, WATER, DRAIN), WATER)
 
 
 def own_rise(rate_hz: float, pulses: int) -> NDArray[np.float64]:
@@ -69,7 +69,7 @@ def test_column_energy_is_the_integral_of_the_heat_above_saturation() -> None:
         return 2 * math.pi * r * max(rise - WATER.saturation_rise_k, 0.0) * WATER.heat_capacity_j_per_m3_k
 
     expected = dblquad(stored, 0.0, over / ALPHA_PER_M, 0.0, 3 * SPOT_M, epsabs=1e-12)[0]
-    found = column_energy_j(over, NEEDED_K, SPOT_M, ALPHA_PER_M, WATER)
+    found = column_energy_j(over, COLUMN, WATER)
     # Kink of the integrand at saturation.
     assert found == pytest.approx(expected, rel=1e-4)
 

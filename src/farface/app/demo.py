@@ -165,4 +165,4 @@ def film_virtual_bench(work: Workbench, path: Path) -> None:
             for s in truth.strikes
         ),
     )  # fmt: skip
-    write_film(path, draw_frames(drawn, rng), PLAYBACK_HZ)
+    write_film(path, draw_frames(drawn, rng), PLAYBACK_HZ, quality="near")

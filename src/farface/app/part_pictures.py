@@ -11,6 +11,7 @@ from farface.report.depth_cut import DepthCut
 from farface.report.plan_view import PlanShape, PlanView
 
 SAMPLES_ALONG = 600
+MARGIN_M = 1e-4
 
 
 def plan_view(
@@ -31,13 +32,13 @@ def plan_view(
 
 
 def _cut(shapes: tuple[Shape, ...], plan: PartPlan, band: DepthBand) -> DepthCut:
-    """Cut the map along x at a height where the deepest shape is crossed and the fewest lines are."""
-    deepest = max(plan.wanted, key=lambda goal: goal.depth_m)
-    paths = next(shape.paths_m for shape in shapes if shape.name == deepest.shape)
+    """Cut the map along x, through the deepest pocket; through everything where there are only lines."""
+    deepest = max(plan.wanted, key=lambda goal: (goal.kind != "line", goal.depth_m))
+    paths = [path for s in shapes if deepest.kind == "line" or s.name == deepest.shape for path in s.paths_m]
     low, high = np.vstack(paths).min(axis=0), np.vstack(paths).max(axis=0)
     # A little off the middle: ruled lines like to run through the middle itself.
     y_m = float(low[1] + 0.57 * (high[1] - low[1]))
-    reach_m = 0.06 * float(high[0] - low[0])
+    reach_m = max(0.06 * float(high[0] - low[0]), MARGIN_M)
     depths = band.median
     row = round((y_m - depths.origin_m[1]) / depths.cell_m)
     along_m = np.linspace(float(low[0]) - reach_m, float(high[0]) + reach_m, SAMPLES_ALONG)
@@ -53,7 +54,7 @@ def _cut(shapes: tuple[Shape, ...], plan: PartPlan, band: DepthBand) -> DepthCut
 def _wanted_m(
     shapes: tuple[Shape, ...], plan: PartPlan, along_m: NDArray[np.float64], y_m: float
 ) -> NDArray[np.float64]:
-    """Add up what the pockets and cuts along the line ask for; lines are too narrow to show."""
+    """Take the deepest of the pockets and cuts along the line; ruled lines are too narrow to show."""
     from shapely import contains_xy
 
     depths = {goal.shape: goal.depth_m for goal in plan.wanted}
@@ -61,5 +62,5 @@ def _wanted_m(
     for shape in shapes:
         if shape.kind != "line":
             inside = contains_xy(region_of(shape.paths_m), along_m, np.full(along_m.size, y_m))
-            wanted_m += depths[shape.name] * inside
+            wanted_m = np.maximum(wanted_m, depths[shape.name] * inside)
     return wanted_m

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from farface.etch.bench import BenchNumbers, EtchBench
 from farface.etch.deposit import Deposit, quiet_state, residual_heat_k_m2_per_j, runaway_fluence_j_per_m2
-from farface.etch.ignition import Ignition, Liquid, ignite
+from farface.etch.ignition import Column, Firing, Ignition, Liquid, Shares, column_shares, ignite
 from farface.etch.unknowns import (
     ABSORPTION,
     BREAKING,
@@ -131,53 +131,61 @@ def _fill(
     odds: NDArray[np.float64],
     values: NDArray[np.float64],
 ) -> None:
-    """Fill odds and values; runaway fluences are kept per draw, rate and number of inside pulses."""
+    """Fill odds and values; what settings that follow one another share is computed once.
+
+    Runaway fluences are kept per draw, rate and run of pulses; left-over heat per draw and way of firing.
+    """
     kept = np.zeros(MOST_PULSES + 1)
     for d in range(draws.shape[0]):
-        kept_rate = 0.0
-        kept_spot = 0.0
+        draw = draws[d]
+        firing, column = _how(table[0], draw, bench)
+        shares = column_shares(firing, column, liquid, drain)
+        kept[:] = 0.0
         for i in range(table.shape[0]):
-            energy, rate, pulses, pitch, passes, offset = table[i]
-            spot = draws[d, SPOT] * math.sqrt(1.0 + (offset / bench.rayleigh_m) ** 2)
-            if rate != kept_rate or spot != kept_spot:
+            now, wide = _how(table[i], draw, bench)
+            if now.rate_hz != firing.rate_hz or wide.spot_radius_m != column.spot_radius_m:
                 kept[:] = 0.0
-                kept_rate, kept_spot = rate, spot
-            _one(
-                energy, rate, int(pulses), pitch, passes, spot, draws[d], bench, liquid, drain, kept,
-                odds[d, i], values[d, i],
-            )  # fmt: skip
+            if now != firing or wide != column:
+                firing, column = now, wide
+                shares = column_shares(firing, column, liquid, drain)
+            _one(table[i], firing, column, shares, draw, bench, liquid, kept, odds[d, i], values[d, i])
+
+
+@njit(cache=True, nogil=True)
+def _how(
+    setting: NDArray[np.float64], draw: NDArray[np.float64], bench: BenchNumbers
+) -> tuple[Firing, Column]:
+    """Turn a row of settings and a draw into how points are fired and what column each pulse heats."""
+    _, rate, pulses, pitch, _, offset = setting
+    spot = draw[SPOT] * math.sqrt(1.0 + (offset / bench.rayleigh_m) ** 2)
+    firing = Firing(rate, int(pulses), pitch, bench.settle_s + pitch / bench.jump_m_per_s, bench.line_m)
+    return firing, Column(spot, draw[ABSORPTION], draw[RISE_NEEDED], draw[DISPERSION], draw[BUBBLE_SHARE])
 
 
 @njit(cache=True, nogil=True)
 def _one(
-    energy_j: float,
-    rate_hz: float,
-    pulses: int,
-    pitch_m: float,
-    passes: float,
-    spot_m: float,
+    setting: NDArray[np.float64],
+    firing: Firing,
+    column: Column,
+    shares: Shares,
     draw: NDArray[np.float64],
     bench: BenchNumbers,
     liquid: Liquid,
-    drain: NDArray[np.float64],
     kept: NDArray[np.float64],
     odds: NDArray[np.float64],
     values: NDArray[np.float64],
 ) -> None:
     """Run the chain once: light, heat, ignition, cavity, deposit, removal, odds."""
-    fluence = 2.0 * energy_j * bench.transmission / (math.pi * spot_m**2)
-    absorption = draw[ABSORPTION]
-    heating = absorption * fluence / liquid.heat_capacity_j_per_m3_k
-    jump_s = bench.settle_s + pitch_m / bench.jump_m_per_s
-    lit = ignite(
-        heating, rate_hz, pulses, pitch_m, jump_s, bench.line_m, spot_m, absorption,
-        draw[RISE_NEEDED], draw[DISPERSION], draw[BUBBLE_SHARE], liquid, drain,
-    )  # fmt: skip
+    energy, rate, pulses, pitch, passes, _ = setting
+    spot = column.spot_radius_m
+    fluence = 2.0 * energy * bench.transmission / (math.pi * spot**2)
+    heating = column.absorption_per_m * fluence / liquid.heat_capacity_j_per_m3_k
+    lit = ignite(heating, firing, column, shares, liquid)
     deposit = deposit_constants(draw, bench)
     runaway, removal, absorptance, slope = _etched(
-        fluence, rate_hz, lit.run_length, spot_m, draw, bench, deposit, kept
+        fluence, rate, lit.run_length, spot, draw, bench, deposit, kept
     )
-    overlap = 0.5 * math.pi * spot_m**2 / pitch_m**2
+    overlap = 0.5 * math.pi * spot**2 / pitch**2
     met = lit.flashes_per_point * lit.inside_per_flash
     depth = removal * met * overlap * stamp_fullness(deposit.threshold_j_per_m2, absorptance * fluence)
     values[_DEPTH] = depth

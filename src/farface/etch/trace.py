@@ -10,7 +10,7 @@ from farface.cavity.rayleigh import life_s, radius_from_energy_m
 from farface.etch.bench import EtchBench
 from farface.etch.deposit import burst, passivated, quiet_state, residual_heat_k_m2_per_j
 from farface.etch.forecast import deposit_constants
-from farface.etch.ignition import column_energy_j
+from farface.etch.ignition import Column, column_energy_j
 from farface.etch.unknowns import ABSORPTION, BUBBLE_SHARE, DISPERSION, RESIDUE, RISE_NEEDED, SPOT
 from farface.heat.train import Exponentials, compress
 from farface.records import Setting
@@ -149,9 +149,8 @@ def _cavities(
 
 
 def _radius_m(bench: EtchBench, draw: NDArray[np.float64], *, log_overshoot: float) -> float:
-    energy_j = draw[BUBBLE_SHARE] * column_energy_j(
-        log_overshoot, draw[RISE_NEEDED], draw[SPOT], draw[ABSORPTION], bench.liquid
-    )
+    column = Column(draw[SPOT], draw[ABSORPTION], draw[RISE_NEEDED], draw[DISPERSION], draw[BUBBLE_SHARE])
+    energy_j = column.bubble_share * column_energy_j(log_overshoot, column, bench.liquid)
     return float(radius_from_energy_m(energy_j, bench.liquid.overpressure_pa))
 
 
