@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from farface.kernel import FarfaceError
 from farface.report.strip import CavitySpan, strip_caption, strip_svg
-from farface.report.strip_lanes import envelope
+from farface.report.strip_place import envelope
 from farface.report.strip_view import cavities_filmed, etching_pulses
 from report_views import HOSTILE, Element, drawn, found, known, points, strip_view, words
 

@@ -21,6 +21,8 @@ from report_views import HOSTILE, known
         (270e-6, 41e-6, "270 ± 40 um"),
         (20e-6, 1.23e-6, "20.0 ± 1.2 um"),
         (1e-3, 0.3e-3, "1.0 ± 0.3 mm"),
+        (952e-6, 313e-6, "1.0 ± 0.3 mm"),
+        (996e-9, 41e-9, "1.00 ± 0.04 um"),
         (20e-6, 0.0, "20.0 um"),
         (20e-6, math.nan, "20.0 um"),
         (3e-6, 20e-6, "0 ± 20 um"),
@@ -54,7 +56,7 @@ def test_softness_follows_how_and_spread() -> None:
 
 def test_a_row_says_how_a_number_is_known() -> None:
     row = known_row("plate", known(1.1e-3, 2e-5), "m", "calliper")
-    assert row == ("plate", "1.10 mm", "± 20.0 um", "measured", "calliper")
+    assert row == ("plate", "1.10 mm", "± 0.02 mm", "measured", "calliper")
     assert known_row("plate", known(1.1e-3), "m")[2] == "none given"
 
 

@@ -3,7 +3,7 @@
 import math
 from typing import Final
 
-from farface.kernel import in_unit, show_quantity
+from farface.kernel import UNITS, in_unit, show_quantity
 from farface.records import Known
 
 # A choice of ours: from a tenth of the value on, even a measured number is drawn as loosely known.
@@ -20,13 +20,23 @@ def show_known(known: Known, dimension: str) -> str:
 
     Without a standard deviation the value alone is written, to three significant digits.
     """
-    shown = show_quantity(known.value, dimension)
-    unit = shown.rpartition(" ")[2] if " " in shown else ""
-    if known.sd <= 0.0 or not math.isfinite(known.sd):
-        return shown
-    value, sd = (in_unit(x, unit, dimension) for x in (known.value, known.sd))
-    value_text, sd_text = rounded_together(value, sd)
-    return f"{value_text} ± {sd_text} {unit}".rstrip()
+    value, sd, unit = _in_one_unit(known, dimension)
+    spread = f" ± {sd}" if sd else ""
+    return f"{value}{spread} {unit}".rstrip()
+
+
+def _in_one_unit(known: Known, dimension: str) -> tuple[str, str, str]:
+    """Give value, standard deviation (empty without one) and the unit of both."""
+    value, _, unit = show_quantity(known.value, dimension).partition(" ")
+    if not (known.sd > 0.0 and math.isfinite(known.sd)):
+        return value, "", unit
+    value, sd = rounded_together(*(in_unit(x, unit, dimension) for x in (known.value, known.sd)))
+    # Rounding may lift a value into the next unit: 952 ± 300 um is 1.0 ± 0.3 mm.
+    lifted = show_quantity(float(value) * UNITS[dimension][unit], dimension).partition(" ")[2]
+    if float(value) != 0.0 and lifted != unit:
+        value, sd = rounded_together(*(in_unit(x, lifted, dimension) for x in (known.value, known.sd)))
+        unit = lifted
+    return value, sd, unit
 
 
 def rounded_together(value: float, sd: float) -> tuple[str, str]:
@@ -40,8 +50,9 @@ def rounded_together(value: float, sd: float) -> tuple[str, str]:
 
 def known_row(name: str, known: Known, dimension: str, source: str = "") -> tuple[str, str, str, str, str]:
     """Give a table row: name, value with unit, uncertainty, how known, source; see `KNOWN_HEADER`."""
-    spread = f"± {show_quantity(known.sd, dimension)}" if known.sd > 0.0 else "none given"
-    return name, show_quantity(known.value, dimension), spread, known.how, source
+    value, sd, unit = _in_one_unit(known, dimension)
+    spread = f"± {sd} {unit}".rstrip() if sd else "none given"
+    return name, f"{value} {unit}".rstrip(), spread, known.how, source
 
 
 KNOWN_HEADER: Final = ("quantity", "value", "uncertainty (1 sd)", "how known", "source")

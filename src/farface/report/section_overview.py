@@ -61,7 +61,7 @@ def _absorption_mark(view: SectionView, frame: Frame, *, left: bool) -> Svg:
         return line((start_px, y_px), (start_px + width_px, y_px), "edge")
 
     paint = Paint(kind="ink", name="overview-absorption", opacity=0.4)
-    drawn = marked(view.absorption_length_m, paint, frame.below, band, sharp, px_per_m=frame.px_per_m)
+    drawn = marked(view.absorption_length_m, paint, frame.below, band, sharp)
     return group(drawn, class_="ff-absorption")
 
 

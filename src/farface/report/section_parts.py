@@ -75,7 +75,7 @@ def _plate(view: SectionView, frame: Frame, name: str) -> Svg:
         return rect(frame.left_px, top_px, frame.width_px, frame.face_px - top_px, **fill)
 
     paint = Paint(kind="glass", name=f"{name}-plate", opacity=1.0)
-    drawn = edged(view.thickness_m, paint, lambda t: frame.below(-t), slab, px_per_m=frame.px_per_m)
+    drawn = edged(view.thickness_m, paint, lambda t: frame.below(-t), slab)
     front_px = frame.below(-view.thickness_m.value)
     if is_soft(view.thickness_m) or front_px < frame.top_px:
         return group(drawn, class_="ff-plate")
@@ -95,7 +95,7 @@ def _floor(view: SectionView, frame: Frame, name: str) -> Svg:
         return rect(left_px, top_px, right_px - left_px, frame.face_px - top_px, **fill)
 
     paint = Paint(kind="hollow", name=f"{name}-floor", opacity=1.0)
-    drawn = edged(view.etched_m, paint, lambda d: frame.below(-d), hollow, px_per_m=frame.px_per_m)
+    drawn = edged(view.etched_m, paint, lambda d: frame.below(-d), hollow)
     if is_soft(view.etched_m):
         return group(drawn, class_="ff-floor")
     floor_px = frame.below(-etched_depth_m(view))
@@ -150,7 +150,7 @@ def _column(view: SectionView, frame: Frame, name: str) -> Svg:
         return rect(frame.axis_px - half_px, floor_px, 2 * half_px, length_m * frame.px_per_m, **fill)
 
     paint = Paint(kind="accent", name=f"{name}-column", opacity=0.55)
-    drawn = edged(view.column_m, paint, lambda x: floor_px + x * frame.px_per_m, hot, px_per_m=frame.px_per_m)
+    drawn = edged(view.column_m, paint, lambda x: floor_px + x * frame.px_per_m, hot)
     return group(drawn, class_="ff-column")
 
 

@@ -23,6 +23,8 @@ class Paint:
     opacity: float
 
 
+# Give the vertical coordinate of a value, on an even scale.
+Place = Callable[[float], float]
 Draw = Callable[[float, dict[str, str | float]], Svg]
 
 
@@ -31,7 +33,7 @@ def fade_m(known: Known, px_per_m: float) -> float:
     return max(known.sd, _FADE_MIN_PX / px_per_m)
 
 
-def edged(known: Known, paint: Paint, at: Callable[[float], float], draw: Draw, *, px_per_m: float) -> Svg:
+def edged(known: Known, paint: Paint, at: Place, draw: Draw) -> Svg:
     """Draw a shape that ends, upwards or downwards, at ``known``.
 
     ``at`` gives the vertical coordinate of a value; ``draw`` takes the value at which the shape ends and
@@ -39,7 +41,7 @@ def edged(known: Known, paint: Paint, at: Callable[[float], float], draw: Draw, 
     """
     if not is_soft(known):
         return _sharp(draw(known.value, plainly(paint)))
-    half = fade_m(known, px_per_m)
+    half = fade_m(known, abs(at(1.0) - at(0.0)))
     ends = (0.0, at(known.value - half)), (0.0, at(known.value + half))
     gradient = linear(paint.name, paint.kind, [(s, paint.opacity * o) for s, o in _STEP], *ends)
     return _soft(gradient, draw(known.value + half, {"fill": refer(paint.name)}))
@@ -62,16 +64,14 @@ def round_edged(known: Known, paint: Paint, centre_px: Point, draw: Draw, *, px_
 def marked(
     known: Known,
     paint: Paint,
-    at: Callable[[float], float],
+    at: Place,
     band: Callable[[tuple[float, float], dict[str, str | float]], Svg],
     sharp: Callable[[float], Svg],
-    *,
-    px_per_m: float,
 ) -> Svg:
     """Draw a mark at ``known``: ``sharp`` a line, or else a band that is densest at the value."""
     if not is_soft(known):
         return _sharp(sharp(known.value))
-    half = fade_m(known, px_per_m)
+    half = fade_m(known, abs(at(1.0) - at(0.0)))
     falling = [(0.5 + s / 2, paint.opacity * o) for s, o in _STEP]
     rising = [(1.0 - s, o) for s, o in reversed(falling)]
     ends = (0.0, at(known.value - half)), (0.0, at(known.value + half))

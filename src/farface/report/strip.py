@@ -4,7 +4,8 @@ from farface.kernel import show_quantity
 from farface.report.labels import heading, paragraph, wrapped
 from farface.report.look import canvas
 from farface.report.scale import Scale, even_ticks, tick_words
-from farface.report.strip_lanes import LANES, Lane, Place, time_scale
+from farface.report.strip_lanes import LANES, Lane, time_scale
+from farface.report.strip_place import Place
 from farface.report.strip_view import CavitySpan, StripView, cavities_filmed, checked, ends_s, etching_pulses
 from farface.report.svg import Svg, document, group, line, text
 
