@@ -106,7 +106,8 @@ def test_the_caption_counts() -> None:
     assert "catches 1 of 1 cavities" in said
     cold = strip_view(ignition_times_s=np.array([]), cavities=())
     assert "None of 6 pulses" in strip_caption(cold)
-    assert "none can etch" in strip_caption(cold)
+    closed = strip_view(cavities=())
+    assert "none arrive in an open cavity" in strip_caption(closed)
 
 
 def test_names_of_people_stay_text() -> None:

@@ -89,16 +89,13 @@ def strip_caption(view: StripView) -> str:
     pulses, ignitions = view.pulse_times_s.size, view.ignition_times_s.size
     first_s, last_s = ends_s(view)
     within = show_quantity(last_s - first_s, "s", digits=2)
+    inside = int(etching_pulses(view).sum())
+    can_etch = f"{inside or 'none'} {'arrives' if inside == 1 else 'arrive'} in an open cavity and can etch"
     if ignitions == 0:
         parts = [f"None of {pulses} pulses in {within} ignites: the liquid never gets hot enough."]
     else:
-        parts = [f"{ignitions} of {pulses} pulses in {within} ignite, one in {pulses / ignitions:.2g}."]
-    inside = int(etching_pulses(view).sum())
-    parts.append(
-        f"{inside} arrive in an open cavity and can etch."
-        if inside
-        else "No pulse arrives in an open cavity, so none can etch."
-    )
+        share = f"one in {pulses / ignitions:.2g}"
+        parts = [f"{ignitions} of {pulses} pulses in {within} ignite ({share}); {can_etch}."]
     if view.frame_times_s is not None and view.cavities:
         parts.append(f"The camera catches {cavities_filmed(view)} of {len(view.cavities)} cavities open.")
     if not view.calibrated:
