@@ -6,15 +6,19 @@ from numpy.typing import NDArray
 from scipy.integrate import quad
 
 from farface.etch.deposit import (
+    LINEAR,
+    LOGARITHMIC,
     RISE_GAIN_K,
     RISE_REMOVAL_K,
     Deposit,
     burst,
     quiet_state,
+    removed_m,
     residual_heat_k_m2_per_j,
     runaway_fluence_j_per_m2,
+    stamp_fullness,
 )
-from farface.etch.forecast import REMOVAL_ENERGY_J_PER_M3, stamp_fullness
+from farface.etch.forecast import REMOVAL_ENERGY_J_PER_M3
 
 K_M3_PER_J = 1e-11
 RUNAWAY_SCALE_J_PER_M2 = 1e6
@@ -116,11 +120,22 @@ def test_below_the_threshold_nothing_is_removed() -> None:
 
 @pytest.mark.exact
 @pytest.mark.parametrize("share", [0.01, 0.3, 0.9])
-def test_stamp_fullness_is_the_integral_of_the_stamp(share: float) -> None:
-    """Integrate (exp(-2 r^2 / w^2) - c)+ / (1 - c) over the plane, in units of pi w^2 / 2."""
+@pytest.mark.parametrize("law", [LINEAR, LOGARITHMIC])
+def test_stamp_fullness_is_the_integral_of_the_dent(share: float, law: int) -> None:
+    """Integrate what each place of the spot loses over the plane, in units of the peak x pi w^2 / 2."""
+    constants = deposit(threshold_j_per_m2=share)._replace(law=law)
     edge = math.sqrt(-0.5 * math.log(share))
-    volume = quad(lambda r: 2 * math.pi * r * (math.exp(-2 * r * r) - share) / (1 - share), 0, edge)[0]
-    assert stamp_fullness(share, 1.0) == pytest.approx(volume / (0.5 * math.pi), rel=1e-9)
+    volume = quad(lambda r: 2 * math.pi * r * removed_m(math.exp(-2 * r * r), share, constants), 0, edge)[0]
+    expected = volume / (0.5 * math.pi * removed_m(1.0, share, constants))
+    assert stamp_fullness(share, 1.0, law) == pytest.approx(expected, rel=1e-7)
+
+
+@pytest.mark.exact
+def test_both_laws_start_alike_and_part_above() -> None:
+    linear, logarithmic = deposit(), deposit()._replace(law=LOGARITHMIC)
+    assert removed_m(5.01e3, 5e3, logarithmic) == pytest.approx(removed_m(5.01e3, 5e3, linear), rel=2e-3)
+    assert removed_m(2e4, 5e3, logarithmic) == pytest.approx(K_M3_PER_J * 5e3 * math.log(4.0))
+    assert removed_m(4.9e3, 5e3, logarithmic) == 0.0
 
 
 @pytest.mark.published

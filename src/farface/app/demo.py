@@ -119,7 +119,7 @@ def _try(walk: _Walk, work: Workbench) -> None:
 def _learn(walk: _Walk, work: Workbench, tell: Progress) -> None:
     walk.step("learn", lambda: learn_from_bench(work, steps=None, tell=tell))
     walk.step("window after", lambda: map_window(work, AROUND))
-    walk.step("next", lambda: propose_next(work, NEXT))
+    walk.step("next", lambda: propose_next(work, AROUND, NEXT))
 
 
 def _make(walk: _Walk, work: Workbench, tell: Progress) -> None:

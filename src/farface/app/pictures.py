@@ -24,8 +24,6 @@ def section_view(work: Workbench, etch: EtchBench, told: Explanation, *, calibra
     """Show the bench at a setting: measured parts sharp, computed ones soft."""
     rig = work.rig
     camera = rig.camera
-    depth = told.step("depth per pass")
-    passes = told.setting.passes
     return SectionView(
         title=f"{rig.name}: the section",
         invented=work.invented,
@@ -39,7 +37,6 @@ def section_view(work: Workbench, etch: EtchBench, told: Explanation, *, calibra
         liquid_depth_m=rig.cell.liquid_depth_m,
         column_m=_computed(told.step("superheated column")),
         bubble_radius_m=_computed(told.step("largest bubble")),
-        etched_m=_computed(depth, times=passes),
         camera_field_m=None
         if camera is None
         else (camera.width_px * camera.pixel_m, camera.height_px * camera.pixel_m),
@@ -100,6 +97,6 @@ def window_view(
     )
 
 
-def _computed(step: Step, *, times: float = 1.0) -> Known:
+def _computed(step: Step) -> Known:
     """Turn a band of nine draws in ten into a standard deviation."""
-    return Known(value=times * step.median, sd=times * (step.high - step.low) / (2 * 1.645), how="computed")
+    return Known(value=step.median, sd=(step.high - step.low) / (2 * 1.645), how="computed")

@@ -232,6 +232,9 @@ def next_(
     risk: Annotated[float, typer.Option(min=0.0, max=1.0, help="odds accepted in a cell")] = 0.15,
     cells: Annotated[int, typer.Option(min=1, max=60, help="how many cells to propose")] = 8,
     name: Annotated[str | None, typer.Option(help="lay the proposal out as a coupon of this name")] = None,
+    rate: Rate = None,
+    pitch: Pitch = None,
+    passes: Passes = None,
     as_json: Json = False,
     seed: Seed = 1,
 ) -> None:
@@ -240,9 +243,11 @@ def next_(
     Example: farface next --depth "100 um" --risk 0.1 --cells 12 --name P2
     """
     from farface.app.next_cells import NextOrder, propose_next
+    from farface.app.settings import Typed
 
+    typed = Typed(rate=rate, pitch=pitch, passes=passes)
     order = NextOrder(depth=depth, risk=risk, cells=cells, name=name)
-    _run(bench, seed, as_json, lambda work, tell: propose_next(work, order))
+    _run(bench, seed, as_json, lambda work, tell: propose_next(work, typed, order))
 
 
 @app.command()

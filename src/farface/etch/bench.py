@@ -7,6 +7,8 @@ from typing import Final, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from farface.etch.breaking import Plate
+from farface.etch.deposit import REMOVAL_LAWS
 from farface.etch.ignition import Liquid
 from farface.heat.drain import drain_table
 from farface.heat.halfspace import Pair
@@ -35,11 +37,17 @@ class BenchNumbers(NamedTuple):
     line_m: float
     glass_effusivity_j_per_m2_k_sqrt_s: float
     glass_diffusivity_m2_per_s: float
+    glass_share: float
+    plate: Plate
+    law: int
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class EtchBench:
-    """Hold one bench as the model sees it; ``drain`` is the table of `farface.heat.drain`."""
+    """Hold one bench as the model sees it; ``drain`` is the table of `farface.heat.drain`.
+
+    ``removal_law`` is a key of `farface.etch.deposit.REMOVAL_LAWS`.
+    """
 
     absorption_per_m: Known
     spot_radius_m: Known
@@ -57,6 +65,7 @@ class EtchBench:
     liquid: Liquid
     pair: Pair
     drain: NDArray[np.float64]
+    removal_law: str = "linear"
 
     def numbers(self) -> BenchNumbers:
         """Return what the kernels need, as a tuple."""
@@ -70,6 +79,14 @@ class EtchBench:
             self.line_m,
             self.glass.effusivity_j_per_m2_k_sqrt_s,
             self.glass.diffusivity_m2_per_s,
+            self.pair.effusivity_ratio / (1.0 + self.pair.effusivity_ratio),
+            Plate(
+                self.glass.young_pa * self.glass.expansion_per_k,
+                self.glass.strength_pa,
+                self.thickness_m,
+                self.glass.diffusivity_m2_per_s,
+            ),
+            REMOVAL_LAWS[self.removal_law],
         )
 
 

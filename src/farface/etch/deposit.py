@@ -4,7 +4,7 @@ The state between bursts is the deposit's optical depth m and the passivation s 
 burst each pulse of peak fluence F meets absorptance A = 1 - exp(-m) and
 
     F_th = F_th0 max(0, 1 - rise / rise_removal)
-    dh   = k max(0, A F - F_th)
+    dh   = k max(0, A F - F_th), or k F_th ln(A F / F_th) above threshold
     m   <- (m + g (A F)^2 (1 - s) (1 + rise / rise_gain)) exp(-dh / delta)
 
 where ``rise`` is what earlier pulses of the burst left at the glass under the insulating cavity,
@@ -31,13 +31,18 @@ SCAN_FACTOR: Final = 1.2
 HALVINGS: Final = 10
 BISECTIONS: Final = 13
 HIGHEST_FLUENCE_J_PER_M2: Final = 3e7
+# How removal grows above threshold. Linear is what three published sets show
+# [zimmer2007, hopp2007, vass2013]; both start with the same slope.
+LINEAR: Final = 0
+LOGARITHMIC: Final = 1
+REMOVAL_LAWS: Final = {"linear": LINEAR, "logarithmic": LOGARITHMIC}
 
 
 class Deposit(NamedTuple):
     """Hold the constants of the deposit map for one draw of the unknowns (a tuple, so that kernels take it).
 
     ``removal_m3_per_j`` is k, ``threshold_j_per_m2`` F_th0, ``growth_m4_per_j2`` g, ``wear_m`` delta,
-    ``seed`` m_0, ``passivation`` the growth of s per etching pulse.
+    ``seed`` m_0, ``passivation`` the growth of s per etching pulse, ``law`` a value of `REMOVAL_LAWS`.
     """
 
     removal_m3_per_j: float
@@ -46,6 +51,7 @@ class Deposit(NamedTuple):
     wear_m: float
     seed: float
     passivation: float
+    law: int = LINEAR
 
 
 @njit(cache=True, nogil=True)
@@ -88,12 +94,38 @@ def burst(
             rise += residue_k_m2_per_j[n - 1 - j] * history[0, j]
         af = fluence_j_per_m2 * (1.0 - np.exp(-m))
         threshold = max(c.threshold_j_per_m2 * (1.0 - rise / RISE_REMOVAL_K), 0.0)
-        dh = max(c.removal_m3_per_j * (af - threshold), 0.0)
+        dh = removed_m(af, threshold, c)
         growth = c.growth_m4_per_j2 * (1.0 - s) * (1.0 + rise / RISE_GAIN_K)
         m = (m + growth * af * af) * np.exp(-dh / c.wear_m)
         removed += dh
         history[0, n], history[1, n], history[2, n] = af, m, dh
     return m, removed
+
+
+@njit(cache=True, nogil=True)
+def removed_m(absorbed_j_per_m2: float, threshold_j_per_m2: float, c: Deposit) -> float:
+    """Return what one pulse removes, by the law of ``c``; a threshold that heat brought to zero is linear."""
+    if absorbed_j_per_m2 <= threshold_j_per_m2:
+        return 0.0
+    if c.law == LOGARITHMIC and threshold_j_per_m2 > 0.0:
+        ratio = absorbed_j_per_m2 / threshold_j_per_m2
+        return float(c.removal_m3_per_j * threshold_j_per_m2 * np.log(ratio))
+    return c.removal_m3_per_j * (absorbed_j_per_m2 - threshold_j_per_m2)
+
+
+@njit(cache=True, nogil=True)
+def stamp_fullness(threshold_j_per_m2: float, absorbed_j_per_m2: float, law: int) -> float:
+    """Return the volume of one pulse's dent over that of a Gaussian of equal depth and spot radius.
+
+    With c the threshold over the absorbed peak, exp(-2 r^2 / w^2) under the linear law leaves
+    (1 - c + c ln c) / (1 - c) of peak x pi w^2 / 2, under the logarithmic one ln(1/c) / 2.
+    """
+    if absorbed_j_per_m2 <= threshold_j_per_m2:
+        return 0.0
+    c = max(threshold_j_per_m2 / absorbed_j_per_m2, 1e-12)
+    if law == LOGARITHMIC:
+        return float(-0.5 * np.log(c))
+    return float((1.0 - c + c * np.log(c)) / (1.0 - c))
 
 
 @njit(cache=True, nogil=True)

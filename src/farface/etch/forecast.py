@@ -11,8 +11,24 @@ from numba import njit
 from numpy.typing import NDArray
 
 from farface.etch.bench import BenchNumbers, EtchBench
-from farface.etch.deposit import Deposit, quiet_state, residual_heat_k_m2_per_j, runaway_fluence_j_per_m2
-from farface.etch.ignition import Column, Firing, Ignition, Liquid, Shares, column_shares, ignite
+from farface.etch.breaking import breaking_odds
+from farface.etch.deposit import (
+    Deposit,
+    quiet_state,
+    residual_heat_k_m2_per_j,
+    runaway_fluence_j_per_m2,
+    stamp_fullness,
+)
+from farface.etch.ignition import (
+    LINES_BACK,
+    Column,
+    Firing,
+    Ignition,
+    Liquid,
+    Shares,
+    column_shares,
+    ignite,
+)
 from farface.etch.unknowns import (
     ABSORPTION,
     BREAKING,
@@ -37,8 +53,6 @@ REMOVAL_ENERGY_J_PER_M3: Final = 1e10
 # A cell shallower than this looks frosted and has no depth that a bench can read. Common practice, no source.
 FROST_DEPTH_M: Final = 1e-6
 FROST_WIDTH: Final = 0.4
-# Spread of the fluence at which cells of one kind crack, from flaws: a log-normal width. Assumed.
-BREAKING_WIDTH: Final = 0.3
 # A column longer than this many cavity radii bursts below the face more often than on it. Assumed.
 BURST_RATIO: Final = 1.0
 BURST_WIDTH: Final = 0.25
@@ -187,7 +201,12 @@ def _one(
     )
     overlap = 0.5 * math.pi * spot**2 / pitch**2
     met = lit.flashes_per_point * lit.inside_per_flash
-    depth = removal * met * overlap * stamp_fullness(deposit.threshold_j_per_m2, absorptance * fluence)
+    depth = (
+        removal
+        * met
+        * overlap
+        * stamp_fullness(deposit.threshold_j_per_m2, absorptance * fluence, deposit.law)
+    )
     values[_DEPTH] = depth
     values[_REMOVAL] = removal
     values[_MARGIN] = runaway / fluence
@@ -203,7 +222,12 @@ def _one(
     values[_ABSORPTANCE] = absorptance
     values[_SLOPE] = slope
     touched = 1.0 - math.exp(-lit.flashes_per_point * max(overlap, 1.0) * passes)
-    _share_odds(odds, touched, fluence, runaway, depth * passes, lit, draw)
+    breaking = breaking_odds(
+        fluence, draw[BREAKING], lit.left_share * heating * bench.glass_share, _heated_s(firing),
+        bench.line_m, bench.plate,
+    )  # fmt: skip
+    running = _below(math.log(fluence / runaway) / draw[CELL_SCATTER])
+    _share_odds(odds, touched, breaking, running, depth * passes, lit)
 
 
 @njit(cache=True, nogil=True)
@@ -252,35 +276,27 @@ def deposit_constants(draw: NDArray[np.float64], bench: BenchNumbers) -> Deposit
         draw[WEAR],
         draw[SEED] * bench.copper_mol_per_m3 / 1e3,
         draw[PASSIVATION] * bench.acid_mol_per_m3 / 1e3,
+        bench.law,
     )
 
 
 @njit(cache=True, nogil=True)
-def stamp_fullness(threshold_j_per_m2: float, absorbed_j_per_m2: float) -> float:
-    """Return the volume of one pulse's stamp over that of a Gaussian of equal depth and spot radius.
-
-    A linear law above threshold over exp(-2 r^2 / w^2) leaves (1 - c + c ln c) / (1 - c) of
-    peak x pi w^2 / 2, with c the threshold over the absorbed peak.
-    """
-    if absorbed_j_per_m2 <= threshold_j_per_m2:
-        return 0.0
-    c = max(threshold_j_per_m2 / absorbed_j_per_m2, 1e-12)
-    return (1.0 - c + c * math.log(c)) / (1.0 - c)
+def _heated_s(firing: Firing) -> float:
+    """Return how long the lines whose heat is added up take."""
+    point_s = firing.pulses / firing.rate_hz + firing.jump_s
+    return LINES_BACK * firing.line_m / firing.pitch_m * point_s
 
 
 @njit(cache=True, nogil=True)
 def _share_odds(
     odds: NDArray[np.float64],
     touched: float,
-    fluence: float,
-    runaway_fluence: float,
+    breaking: float,
+    running: float,
     depth_m: float,
     lit: Ignition,
-    draw: NDArray[np.float64],
 ) -> None:
     """Share the odds out in the order in which one outcome hides the next."""
-    breaking = _below(math.log(fluence / draw[BREAKING]) / BREAKING_WIDTH)
-    running = _below(math.log(fluence / runaway_fluence) / draw[CELL_SCATTER])
     ratio = max(lit.column_m, 1e-12) / max(BURST_RATIO * lit.radius_m, 1e-12)
     bursting = _below(math.log(ratio) / BURST_WIDTH)
     frosting = _below(math.log(FROST_DEPTH_M / max(depth_m, 1e-15)) / FROST_WIDTH)

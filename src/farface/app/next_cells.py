@@ -1,0 +1,80 @@
+"""Propose the cells to run next, within the risk a person accepts, and lay them out if asked."""
+
+from dataclasses import dataclass
+
+from farface.app.answer import Answer, Json, plain, show_odds
+from farface.app.coupon import coupon_of, write_coupon
+from farface.app.draws import Draws, current_draws
+from farface.app.goal import PASSES_AT_MOST, candidates
+from farface.app.settings import Typed, show_setting
+from farface.app.workbench import Workbench
+from farface.kernel import parse_quantity, show_quantity
+from farface.learn.goal import Choice, Goal, best_setting
+from farface.learn.next_cells import Proposal, propose
+from farface.learn.plates import on_next_plate
+from farface.report.content import Table
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NextOrder:
+    """Say what is wanted in the end, the risk accepted in a cell, how many cells, and their coupon's name."""
+
+    depth: str
+    risk: float
+    cells: int
+    name: str | None
+
+
+def propose_next(work: Workbench, typed: Typed, order: NextOrder) -> Answer:
+    """Propose cells that would teach most, none riskier than accepted, and what serves the goal so far."""
+    etch = work.etch()
+    draws = current_draws(work, etch)
+    goal = Goal(
+        depth_m=parse_quantity(order.depth, "m", what="the wanted depth"), passes_at_most=PASSES_AT_MOST
+    )
+    values = on_next_plate(draws.values, work.rng())
+    tried = candidates(work, typed)
+    proposals = propose(etch, values, tried, count=order.cells, accepted_risk=order.risk, goal=goal)
+    choice = best_setting(etch, values, tried, accepted_risk=order.risk, goal=goal)
+    answer = Answer(
+        title=f"Next cells towards {show_quantity(goal.depth_m, 'm')} ({draws.basis})",
+        sentences=(_advice(proposals, order), f"Best so far: {choice.sentence}"),
+        tables=(_table(proposals),),
+        data=_data(proposals, choice, draws),
+    )
+    work.publish("next", answer, inputs=draws.inputs)
+    if order.name is None or not proposals:
+        return answer
+    coupon = coupon_of(work, tuple(proposal.setting for proposal in proposals), name=order.name)
+    laid = write_coupon(work, coupon)
+    return Answer(
+        title=answer.title, sentences=(*answer.sentences, *laid.sentences), tables=answer.tables,
+        data=answer.data, files=laid.files,
+    )  # fmt: skip
+
+
+def _advice(proposals: tuple[Proposal, ...], order: NextOrder) -> str:
+    if not proposals:
+        return (
+            f"No cell stays within a risk of {show_odds(order.risk)}: accept more, or start gentler by hand."
+        )
+    total = sum(proposal.information for proposal in proposals)
+    if total < 0.05 * len(proposals):
+        return (
+            f"{len(proposals)} cells found, but they would teach almost nothing more: time to make the part."
+        )
+    return (
+        f"{len(proposals)} cells, the most instructive first; none above a risk of {show_odds(order.risk)}."
+    )
+
+
+def _table(proposals: tuple[Proposal, ...]) -> Table:
+    return Table(
+        caption="Cells that would teach most",
+        header=("setting", "risk", "why"),
+        rows=tuple((show_setting(p.setting), show_odds(p.prediction.failure_risk), p.why) for p in proposals),
+    )
+
+
+def _data(proposals: tuple[Proposal, ...], choice: Choice, draws: Draws) -> dict[str, Json]:
+    return {"calibrated": draws.calibrated, "proposals": plain(proposals), "best": plain(choice)}
