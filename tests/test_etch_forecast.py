@@ -6,7 +6,8 @@ import pytest
 from bench_records import BATH, RIG
 from farface.etch.bench import etch_bench
 from farface.etch.explain import explain
-from farface.etch.forecast import BROKEN, BURST_BELOW, NOTHING, RUNAWAY, STEADY, forecast
+from farface.etch.forecast import forecast
+from farface.etch.outcome_odds import BROKEN, BURST_BELOW, NOTHING, RUNAWAY, STEADY
 from farface.etch.trace import trace
 from farface.etch.unknowns import UNKNOWN_COUNT, draw_prior, log_prior, unknowns
 from farface.etch.window import window

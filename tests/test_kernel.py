@@ -99,7 +99,7 @@ def test_what_is_shown_reads_back(value: float, dimension: str, digits: int) -> 
         (40e3, "Hz", "40.0 kHz"),
         (28.294e4, "J/m2", "28.3 J/cm2"),
         (0.1, "1", "0.100"),
-            (119.6, "K", "120 K"),
+        (119.6, "K", "120 K"),
         (0.9999, "s", "1000 ms"),
     ],
 )

@@ -11,7 +11,8 @@ from farface.app.workbench import Workbench
 from farface.coupon.bench_sheet import bench_sheet_rows
 from farface.coupon.design import factorial, order_trials
 from farface.coupon.layout import CellRoom, Coupon, cells_that_fit, lay_out
-from farface.etch.forecast import BROKEN, RUNAWAY, forecast
+from farface.etch.forecast import forecast
+from farface.etch.outcome_odds import BROKEN, RUNAWAY
 from farface.files.atomic import write_atomically
 from farface.files.coupon_file import write_coupon_svg, write_coupon_template
 from farface.kernel import Malformed, Missing

@@ -8,7 +8,8 @@ from numpy.typing import NDArray
 
 from farface.app.draws import Draws
 from farface.etch.bench import EtchBench
-from farface.etch.forecast import BROKEN, RUNAWAY, forecast
+from farface.etch.forecast import forecast
+from farface.etch.outcome_odds import BROKEN, RUNAWAY
 from farface.etch.unknowns import DEPTH_SCATTER, SPOT, THRESHOLD
 from farface.etch.window import BAND
 from farface.kernel import OutOfRange

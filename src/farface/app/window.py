@@ -9,7 +9,7 @@ from farface.app.draws import Draws, current_draws
 from farface.app.pictures import window_view
 from farface.app.settings import Typed, axis_of, setting_of, show_setting
 from farface.app.workbench import Workbench
-from farface.etch.forecast import BROKEN, RUNAWAY, STEADY
+from farface.etch.outcome_odds import BROKEN, RUNAWAY, STEADY
 from farface.etch.window import Window, window
 from farface.files.atomic import write_atomically
 from farface.records import SEEN

@@ -23,12 +23,13 @@ from farface.etch.ignition import (
     LINES_BACK,
     Column,
     Firing,
-    Ignition,
     Liquid,
     Shares,
     column_shares,
     ignite,
+    normal_cdf,
 )
+from farface.etch.outcome_odds import share_odds
 from farface.etch.unknowns import (
     ABSORPTION,
     BREAKING,
@@ -50,16 +51,9 @@ from farface.records import SEEN, Setting
 
 # Energy to heat and take away a cubic metre of glass [zimmer2007]; the removal share absorbs its error.
 REMOVAL_ENERGY_J_PER_M3: Final = 1e10
-# A cell shallower than this looks frosted and has no depth that a bench can read. Common practice, no source.
-FROST_DEPTH_M: Final = 1e-6
-FROST_WIDTH: Final = 0.4
-# A column longer than this many cavity radii bursts below the face more often than on it. Assumed.
-BURST_RATIO: Final = 1.0
-BURST_WIDTH: Final = 0.25
 # Runaway margins are looked for up to this many inside pulses per flash.
 MOST_PULSES: Final = 64
 
-NOTHING, FROSTED, STEADY, BURST_BELOW, RUNAWAY, BROKEN = range(len(SEEN))
 QUANTITIES: Final = (
     "depth_per_pass_m",
     "removal_per_pulse_m",
@@ -226,8 +220,8 @@ def _one(
         fluence, draw[BREAKING], lit.left_share * heating * bench.glass_share, _heated_s(firing),
         bench.line_m, bench.plate,
     )  # fmt: skip
-    running = _below(math.log(fluence / runaway) / draw[CELL_SCATTER])
-    _share_odds(odds, touched, breaking, running, depth * passes, lit)
+    running = normal_cdf(math.log(fluence / runaway) / draw[CELL_SCATTER])
+    share_odds(odds, touched, breaking, running, depth * passes, lit)
 
 
 @njit(cache=True, nogil=True)
@@ -285,34 +279,3 @@ def _heated_s(firing: Firing) -> float:
     """Return how long the lines whose heat is added up take."""
     point_s = firing.pulses / firing.rate_hz + firing.jump_s
     return LINES_BACK * firing.line_m / firing.pitch_m * point_s
-
-
-@njit(cache=True, nogil=True)
-def _share_odds(
-    odds: NDArray[np.float64],
-    touched: float,
-    breaking: float,
-    running: float,
-    depth_m: float,
-    lit: Ignition,
-) -> None:
-    """Share the odds out in the order in which one outcome hides the next."""
-    ratio = max(lit.column_m, 1e-12) / max(BURST_RATIO * lit.radius_m, 1e-12)
-    bursting = _below(math.log(ratio) / BURST_WIDTH)
-    frosting = _below(math.log(FROST_DEPTH_M / max(depth_m, 1e-15)) / FROST_WIDTH)
-    left = touched
-    odds[NOTHING] = 1.0 - touched
-    odds[BROKEN] = left * breaking
-    left -= odds[BROKEN]
-    odds[RUNAWAY] = left * running
-    left -= odds[RUNAWAY]
-    odds[BURST_BELOW] = left * bursting
-    left -= odds[BURST_BELOW]
-    odds[FROSTED] = left * frosting
-    odds[STEADY] = left - odds[FROSTED]
-
-
-@njit(cache=True, nogil=True)
-def _below(x: float) -> float:
-    """Return the standard normal distribution function."""
-    return 0.5 * math.erfc(-x / math.sqrt(2.0))

@@ -212,7 +212,7 @@ def _overshoot(ratio: float, dispersion: float) -> tuple[float, float]:
     ``ratio`` is T over the median threshold; thresholds are log-normal.
     """
     margin = math.log(ratio) / dispersion
-    hazard = _normal_cdf(margin)
+    hazard = normal_cdf(margin)
     if hazard < LEAST_SHARE:
         return 0.0, 0.0
     return max(dispersion * (margin + _normal_density(margin) / hazard), 0.0), hazard
@@ -261,7 +261,7 @@ def _pulses_inside(cavity_life_s: float, first_s: float, pulses: int, period_s: 
     for j in range(pulses):
         if cavity_life_s <= 0.0:
             break
-        share = _normal_cdf(math.log(cavity_life_s / (first_s + j * period_s)) / LIFE_SCATTER)
+        share = normal_cdf(math.log(cavity_life_s / (first_s + j * period_s)) / LIFE_SCATTER)
         if share < 1e-4:
             break
         met += share
@@ -269,7 +269,8 @@ def _pulses_inside(cavity_life_s: float, first_s: float, pulses: int, period_s: 
 
 
 @njit(cache=True, nogil=True)
-def _normal_cdf(x: float) -> float:
+def normal_cdf(x: float) -> float:
+    """Return the standard normal distribution function."""
     return 0.5 * math.erfc(-x / math.sqrt(2.0))
 
 

@@ -211,7 +211,7 @@ def _number(value: float, column: Measure) -> str:
 
 def _write(path: Path, rows: list[dict[str, str]]) -> None:
     text = io.StringIO(newline="")
-    writer = csv.DictWriter(text, fieldnames=list(_columns(rows)), restval="", lineterminator="\n")
+    writer = csv.DictWriter(text, fieldnames=list(_columns(rows)), restval="", lineterminator="\r\n")
     writer.writeheader()
     writer.writerows(rows)
     write_atomically(path, text.getvalue().encode())

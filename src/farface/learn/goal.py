@@ -9,7 +9,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from farface.etch.bench import EtchBench
-from farface.etch.forecast import STEADY, Forecast
+from farface.etch.forecast import Forecast
+from farface.etch.outcome_odds import STEADY
 from farface.kernel import show_quantity
 from farface.learn.depth import LEAST_DEPTH_M
 from farface.learn.film import point_s

@@ -3,7 +3,8 @@
 import numpy as np
 from numpy.typing import NDArray
 
-from farface.etch.forecast import STEADY, Forecast
+from farface.etch.forecast import Forecast
+from farface.etch.outcome_odds import STEADY
 from farface.learn.depth import LEAST_DEPTH_M
 
 

@@ -9,7 +9,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from farface.etch.bench import EtchBench
-from farface.etch.forecast import STEADY, Forecast, forecast
+from farface.etch.forecast import Forecast, forecast
+from farface.etch.outcome_odds import STEADY
 from farface.kernel import show_quantity
 from farface.learn.depth import depth_width
 from farface.learn.goal import Goal, goal_odds

@@ -8,7 +8,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from farface.etch.bench import EtchBench
-from farface.etch.forecast import BROKEN, RUNAWAY, STEADY, Forecast, forecast
+from farface.etch.forecast import Forecast, forecast
+from farface.etch.outcome_odds import BROKEN, RUNAWAY, STEADY
 from farface.learn.depth import LEAST_DEPTH_M, depth_width
 from farface.learn.plates import in_order
 from farface.records import Setting
