@@ -107,14 +107,14 @@ def in_unit(value: float, unit: str, dimension: str) -> float:
 def show_quantity(value: float, dimension: str, *, digits: int = 3) -> str:
     """Write an SI value with a unit a person reads, such as ``"200 uJ"``; ``digits`` are significant."""
     if dimension == "1" or dimension not in _SHOWN:
-        return f"{_plain(value, digits)} {dimension}".removesuffix(" 1")
+        return f"{show_number(value, digits)} {dimension}".removesuffix(" 1")
     candidates = _SHOWN[dimension]
     factor = UNITS[dimension]
     chosen = next((unit for unit in candidates if abs(value) >= factor[unit]), candidates[-1])
-    return f"{_plain(value / factor[chosen], digits)} {chosen}"
+    return f"{show_number(value / factor[chosen], digits)} {chosen}"
 
 
-def _plain(number: float, digits: int) -> str:
+def show_number(number: float, digits: int) -> str:
     """Write a number with significant digits and without an exponent where it has a readable size."""
     if number == 0.0 or not math.isfinite(number):
         return f"{number:g}"

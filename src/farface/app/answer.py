@@ -67,7 +67,7 @@ def show_band(median: float, low: float, high: float, dimension: str) -> str:
 def show_odds(share: float) -> str:
     """Write odds as a whole percentage, without claiming none or all."""
     if share < 0.005:
-        return "<1 %"
+        return "<1\u00a0%"
     if share > 0.995:
-        return ">99 %"
-    return f"{100.0 * share:.0f} %"
+        return ">99\u00a0%"
+    return f"{100.0 * share:.0f}\u00a0%"

@@ -46,7 +46,7 @@ FILM_S: Final = 0.05
 FACE_ROW_PX: Final = 60.0
 FLASH_RADIUS_M: Final = 30e-6
 PLAYBACK_HZ: Final = 25.0
-NEXT: Final = NextOrder(depth="100 um", risk=0.15, cells=8, name=None)
+NEXT: Final = NextOrder(depth="100 um", risk=0.15, cells=8)
 NOBODY: Final = "nobody (invented confirmation of the demo)"
 
 

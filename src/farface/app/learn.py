@@ -36,7 +36,7 @@ def learn_from_bench(work: Workbench, *, steps: int | None = None, tell: Progres
     against = conflicts(etch, posterior, outcomes)
     view = _view(work, rows)
     answer = Answer(
-        title=f"Fit to {len(outcomes)} cells and {len(films)} films",
+        title=f"Fit to {_counted(len(outcomes), 'cell')} and {_counted(len(films), 'film')}",
         sentences=_sentences(posterior, rows, offsets, against),
         tables=(_learned_table(rows), _conflict_table(against)),
         pictures=(
@@ -73,9 +73,13 @@ def _sentences(
     said = [f"{verdict.capitalize()}: {', '.join(names)}." for verdict, names in by_verdict.items()]
     if against:
         said.append(
-            f"{len(against)} readings contradict the fit; a misread cell or a model that is wrong there."
+            f"The fit finds {_counted(len(against), 'reading')} unlikely: a misread cell, or a wrong model."
         )
     return (*said, posterior.diagnostics.verdict, *(offset.sentence for offset in offsets))
+
+
+def _counted(count: int, what: str) -> str:
+    return f"{count} {what}" if count == 1 else f"{count} {what}s"
 
 
 def _learned_table(rows: tuple[Taught, ...]) -> Table:

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from farface.app.answer import Answer, Json, plain, show_odds
 from farface.app.coupon import coupon_of, write_coupon
 from farface.app.draws import Draws, current_draws
-from farface.app.goal import PASSES_AT_MOST, candidates
+from farface.app.goal import candidates
 from farface.app.settings import Typed, show_setting
 from farface.app.workbench import Workbench
 from farface.kernel import parse_quantity, show_quantity
@@ -22,7 +22,8 @@ class NextOrder:
     depth: str
     risk: float
     cells: int
-    name: str | None
+    passes_at_most: int = 300
+    name: str | None = None
 
 
 def propose_next(work: Workbench, typed: Typed, order: NextOrder) -> Answer:
@@ -30,7 +31,7 @@ def propose_next(work: Workbench, typed: Typed, order: NextOrder) -> Answer:
     etch = work.etch()
     draws = current_draws(work, etch)
     goal = Goal(
-        depth_m=parse_quantity(order.depth, "m", what="the wanted depth"), passes_at_most=PASSES_AT_MOST
+        depth_m=parse_quantity(order.depth, "m", what="the wanted depth"), passes_at_most=order.passes_at_most
     )
     values = on_next_plate(draws.values, work.rng())
     tried = candidates(work, typed)

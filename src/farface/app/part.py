@@ -9,7 +9,7 @@ from farface.app.draws import Draws, current_draws
 from farface.app.goal import setting_for_depth
 from farface.app.machine_files import write_machine_files
 from farface.app.part_pictures import plan_view
-from farface.app.part_simulation import DepthBand, Outlook, outlook, pierce_risk, simulate_band
+from farface.app.part_simulation import DepthBand, Outlook, depth_at_m, outlook, pierce_risk, simulate_band
 from farface.app.progress import Progress, quiet
 from farface.app.settings import Typed, setting_of, show_setting
 from farface.app.workbench import Workbench, now_utc
@@ -172,7 +172,7 @@ def _tables(planned: _Planned, order: PartOrder) -> tuple[Table, Table]:
     for goal in planned.plan.wanted:
         count = sum(one.shape == goal.shape for one in planned.plan.passes)
         last = next(one for one in reversed(planned.plan.passes) if one.shape == goal.shape)
-        expected_m = goal.depth_m if goal.kind == "cut" else count * _depth_per_pass_m(planned, goal.kind)
+        expected_m = depth_at_m(band.median, last.points_m)
         shown = show_band(expected_m, band.low_share * expected_m, band.high_share * expected_m, "m")
         rows.append(
             (goal.shape, goal.kind, show_quantity(goal.depth_m, "m"), str(count), shown,
@@ -189,11 +189,6 @@ def _tables(planned: _Planned, order: PartOrder) -> tuple[Table, Table]:
         ),
         Table(caption="Risks for the whole part", header=("risk", "odds", "accepted"), rows=risks),
     )  # fmt: skip
-
-
-def _depth_per_pass_m(planned: _Planned, kind: str) -> float:
-    etching = planned.seen.etching(planned.setting, 1.0)
-    return etching.depth_m_per_pass(kind)  # type: ignore[arg-type]
 
 
 def _data(planned: _Planned, draws: Draws, cleared: Confirmation | None) -> dict[str, Json]:

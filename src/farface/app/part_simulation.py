@@ -102,6 +102,12 @@ def simulate_band(plan: PartPlan, seen: Outlook, etching: Etching) -> DepthBand:
     )
 
 
+def depth_at_m(depths: DepthMap, points_m: NDArray[np.float64]) -> float:
+    """Return the median depth at points, shape (points, 2)."""
+    columns, rows = np.rint((points_m - np.array(depths.origin_m)) / depths.cell_m).astype(int).T
+    return float(np.median(depths.depth_m[rows, columns]))
+
+
 def pierce_risk(plan: PartPlan, seen: Outlook, *, thickness_m: float) -> float:
     """Return the odds that a blind shape goes through: a runaway, or a depth past the plate."""
     blind = [goal.shape for goal in plan.wanted if goal.kind != "cut"]

@@ -231,6 +231,7 @@ def next_(
     depth: Annotated[str, typer.Option(help="the depth wanted in the end")] = "100 um",
     risk: Annotated[float, typer.Option(min=0.0, max=1.0, help="odds accepted in a cell")] = 0.15,
     cells: Annotated[int, typer.Option(min=1, max=60, help="how many cells to propose")] = 8,
+    passes_at_most: Annotated[int, typer.Option(min=1, help="passes the depth may take in the end")] = 300,
     name: Annotated[str | None, typer.Option(help="lay the proposal out as a coupon of this name")] = None,
     rate: Rate = None,
     pitch: Pitch = None,
@@ -246,7 +247,7 @@ def next_(
     from farface.app.settings import Typed
 
     typed = Typed(rate=rate, pitch=pitch, passes=passes)
-    order = NextOrder(depth=depth, risk=risk, cells=cells, name=name)
+    order = NextOrder(depth=depth, risk=risk, cells=cells, passes_at_most=passes_at_most, name=name)
     _run(bench, seed, as_json, lambda work, tell: propose_next(work, typed, order))
 
 

@@ -13,8 +13,8 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
-from farface.cavity.rayleigh import life_s, radius_from_energy_m
 from farface.heat.drain import PROBES_ZETA, drain_at
+from farface.materials.bubble_life import life_s, radius_from_energy_m
 
 # Scatter of cavity lives about Rayleigh's, as a log-normal; rounds the edge between pulse counts.
 LIFE_SCATTER: Final = 0.2

@@ -6,13 +6,13 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from farface.cavity.rayleigh import life_s, radius_from_energy_m
 from farface.etch.bench import EtchBench
 from farface.etch.deposit import burst, passivated, quiet_state, residual_heat_k_m2_per_j
 from farface.etch.forecast import deposit_constants
 from farface.etch.ignition import Column, column_energy_j
 from farface.etch.unknowns import ABSORPTION, BUBBLE_SHARE, DISPERSION, RESIDUE, RISE_NEEDED, SPOT
 from farface.heat.train import Exponentials, compress
+from farface.materials.bubble_life import life_s, radius_from_energy_m
 from farface.records import Setting
 
 # Depth at which the liquid is watched, in spot radii: below what the glass drains within a dwell.

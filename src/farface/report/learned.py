@@ -4,7 +4,7 @@ import math
 from dataclasses import dataclass
 from typing import Final
 
-from farface.kernel import Malformed
+from farface.kernel import Malformed, show_number
 from farface.report.labels import heading, paragraph, wrapped
 from farface.report.look import canvas
 from farface.report.scale import Scale
@@ -157,7 +157,8 @@ def _clamped(scale: Scale, ratio: float) -> float:
 
 
 def _said(band: Band, unit: str) -> str:
-    return f"{band.median:.2g} ({band.low:.2g} to {band.high:.2g}) {unit}".rstrip()
+    low, median, high = (show_number(value, 2) for value in (band.low, band.median, band.high))
+    return f"{median} ({low} to {high}) {unit}".rstrip()
 
 
 def learned_caption(view: LearnedView) -> str:

@@ -23,7 +23,7 @@ def depth_row(view: WindowView) -> int:
 def depth_panel(view: WindowView, grid: Grid) -> Svg:
     """Draw depth per pass against the x setting: one row with its 90 % band, the outer rows as thin lines."""
     row = depth_row(view)
-    at = f"{view.y.values[row]:.3g} {view.y.unit}".strip()
+    at = f"{view.y.name} {view.y.values[row]:.3g} {view.y.unit}".strip()
     prior = "" if view.calibrated else "prior only: "
     title = panel_title(f"{prior}depth per pass at {at}", grid)
     scale = _depth_scale(view, row, grid)
