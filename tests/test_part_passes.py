@@ -136,6 +136,45 @@ def test_a_neck_narrower_than_the_spot_is_named() -> None:
     assert 0.4e-3 < y < 2e-3
 
 
+def line(*ends: tuple[float, float], depth: float) -> Shape:
+    return Shape(name="rule", kind="line", paths_m=(1e-3 * np.array(ends),), depth_m=depth)
+
+
+@pytest.mark.exact
+def test_a_line_on_a_floor_starts_and_focuses_there() -> None:
+    inside = line((-0.3, 0.0), (0.3, 0.1), depth=42e-6)
+    part = plan_part([inside, FIELD], rig=RIG, etching=ETCHING)
+    drops = [one.focus_drop_m for one in part.passes if one.kind == "line"]
+    # The field needs eight passes of 4 um, so its floor lies at 32 um.
+    per_pass = ETCHING.depth_m_per_pass("line")
+    assert len(drops) == math.ceil(10e-6 / per_pass)
+    assert drops == pytest.approx([(32e-6 + n * per_pass) / 1.46 for n in range(len(drops))], rel=ROUNDING)
+    assert part.warnings == ()
+
+
+def test_a_smaller_pocket_in_a_larger_one_starts_from_its_floor_whatever_their_order() -> None:
+    well = replace(FIELD, name="well", paths_m=(rectangle(0.2e-3, 0.2e-3),), depth_m=60e-6)
+    for shapes in ([FIELD, well], [well, FIELD]):
+        part = plan_part(shapes, rig=RIG, etching=ETCHING)
+        assert [one.shape for one in part.wanted] == ["field", "well"]
+        assert sum(one.shape == "well" for one in part.passes) == math.ceil((60 - 32) / 4)
+
+
+def test_a_line_shallower_than_its_floor_is_refused() -> None:
+    with pytest.raises(OutOfRange, match="20 um deep, but lies on a floor that is 32 um deep already"):
+        plan_part([line((-0.3, 0.0), (0.3, 0.1), depth=20e-6), FIELD], rig=RIG, etching=ETCHING)
+
+
+def test_a_line_that_leaves_a_pocket_is_named() -> None:
+    (warning,) = plan_part(
+        [line((0.0, 0.0), (2.0, 0.0), depth=20e-6), FIELD], rig=RIG, etching=ETCHING
+    ).warnings
+    assert warning.startswith('"rule" lies partly in "field"')
+    along = line((-0.3, 0.25), (0.3, 0.25), depth=40e-6)  # on the edge itself
+    around = replace(FIELD, name="frame", kind="cut", paths_m=(rectangle(3e-3, 3e-3),), depth_m=None)
+    assert plan_part([along, around, FIELD], rig=RIG, etching=ETCHING).warnings == ()
+
+
 def test_a_pocket_narrower_than_the_spot_is_refused() -> None:
     with pytest.raises(OutOfRange, match="Draw it as a line"):
         plan_part([shape(40e-6, 1e-3)], rig=RIG, etching=ETCHING)

@@ -123,9 +123,13 @@ def test_what_lies_outside_the_grid_is_left_out() -> None:
     assert whole.sum() == pytest.approx(1.0, rel=1e-12)
 
 
-def test_the_rim_of_a_map_is_untouched() -> None:
-    depth = simulate([passed(np.array([[3e-6, -2e-6], [1e-4, 5e-5]]))]).depth_m
+@given(st.floats(-3e-5, 3e-5), st.floats(-3e-5, 3e-5), st.sampled_from([0.0, 0.05, 0.6]))
+def test_only_the_rim_of_a_map_is_untouched(x: float, y: float, share: float) -> None:
+    one = passed(np.array([[x, y]]))
+    depth = simulate_depth_map([one], PEAK, spot_radius_m=W, threshold_share=share, cell_m=4e-6).depth_m
     assert depth[[0, -1]].max() == depth[:, [0, -1]].max() == 0.0
+    # Not much is left empty: the dent, a row for its place within a cell, and the rim.
+    assert max(depth.shape) <= 2 * math.ceil(dent_radius_m(W, share) / 4e-6) + 4
     assert depth.dtype == np.float32
 
 

@@ -6,7 +6,7 @@ from numpy.typing import NDArray
 from farface.kernel import OutOfRange
 from farface.part.depth_map import DepthMap
 
-MOST_TRIANGLES = 400_000
+MOST_TRIANGLES = 200_000
 
 
 def solid_stl(depths: DepthMap, *, thickness_m: float, invented: bool) -> bytes:

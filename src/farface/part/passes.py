@@ -5,10 +5,14 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
+import numpy as np
+from numpy.typing import NDArray
+
 from farface.kernel import Missing, OutOfRange
 from farface.part.duration import passes_duration_s
+from farface.part.floor import Etched, floor_depth_m, partly_in
 from farface.part.place import check_place, layouts_of, too_narrow_m
-from farface.part.shapes import Shape
+from farface.part.shapes import Shape, region_of
 from farface.part.stamp import dent_radius_m, line_share
 from farface.records import Draft, Pass, PassKind, Plate, Rig, Setting, Wanted
 
@@ -82,18 +86,28 @@ def plan_part(
 ) -> PartPlan:
     """Plan every shape, pockets before lines before cuts, each in as many equal passes as its depth needs.
 
-    ``depth_m`` serves shapes whose drawing gives no depth; a cut without one goes through the plate. The
-    number of passes is the wanted depth over the depth per pass, rounded up; pulses and energy stay as set.
-    Raises `OutOfRange` for a depth that the plate or the setting does not allow and for a shape beyond the
-    field or the plate, `Missing` for a shape without a depth.
+    ``depth_m`` serves shapes whose drawing gives no depth; a cut without one goes through the plate. Depths
+    count from the untouched far face: a line on the floor of a pocket starts from there. The number of passes
+    is what is left to etch over the depth per pass, rounded up; pulses and energy stay as set. Raises
+    `OutOfRange` for a depth that plate, floor or setting do not allow and for a shape beyond the field or the
+    plate, `Missing` for a shape without a depth.
     """
-    ordered = sorted(shapes, key=lambda shape: ORDER[shape.kind])
+    ordered = sorted(shapes, key=lambda shape: (ORDER[shape.kind], -_area_m2(shape)))
     wanted = tuple(_wanted(shape, rig.plate, depth_m, tolerance_share) for shape in ordered)
     passes: list[Pass] = []
     warnings: list[str] = []
+    etched: list[Etched] = []
     for shape, goal in zip(ordered, wanted, strict=True):
-        passes.extend(_passes_of(shape, goal, etching, rig, first=len(passes) + 1))
-        warnings.extend(_warnings(shape, goal, etching))
+        floor_m = floor_depth_m(shape, etched)
+        count = pass_count(goal, etching, floor_m=floor_m)
+        reached_m = floor_m + count * etching.depth_m_per_pass(shape.kind)
+        layouts = layouts_of(shape, pitch_m=etching.setting.pitch_m, reach_m=etching.reach_m, passes=count)
+        check_place(shape, layouts, rig)
+        for done in range(count):
+            above_m = floor_m + done * etching.depth_m_per_pass(shape.kind)
+            passes.append(_pass(len(passes) + 1, goal, layouts[done % len(layouts)], etching, above_m))
+        warnings.extend(_warnings(shape, goal, reached_m, etching, etched))
+        etched.append(Etched(shape=shape, depth_m=reached_m))
     return PartPlan(
         wanted=wanted,
         passes=tuple(passes),
@@ -102,15 +116,24 @@ def plan_part(
     )
 
 
-def pass_count(goal: Wanted, etching: Etching) -> int:
-    """Return how many passes a depth needs, rounded up, but not for the rounding of numbers."""
+def pass_count(goal: Wanted, etching: Etching, *, floor_m: float = 0.0) -> int:
+    """Return how many passes a depth needs from a floor, rounded up, but not for the rounding of numbers."""
+    if goal.depth_m <= floor_m:
+        raise OutOfRange(
+            f'"{goal.shape}" is to be {goal.depth_m * 1e6:.4g} um deep, but lies on a floor that is'
+            f" {floor_m * 1e6:.4g} um deep already. Depths count from the untouched far face: give more."
+        )
     per_pass_m = etching.depth_m_per_pass(goal.kind)
     if not (per_pass_m > 0.0 and math.isfinite(per_pass_m)) or goal.depth_m > MOST_PASSES * per_pass_m:
         raise OutOfRange(
             f'the setting etches {per_pass_m * 1e6:.3g} um a pass, so "{goal.shape}" would take more than'
             f" {MOST_PASSES} passes. See the window for a setting that etches."
         )
-    return math.ceil(goal.depth_m / per_pass_m - 1e-9)
+    return math.ceil((goal.depth_m - floor_m) / per_pass_m - 1e-9)
+
+
+def _area_m2(shape: Shape) -> float:
+    return 0.0 if shape.kind == "line" else float(region_of(shape.paths_m).area)
 
 
 def _wanted(shape: Shape, plate: Plate, depth_m: float | None, tolerance_share: float) -> Wanted:
@@ -136,29 +159,30 @@ def _wanted(shape: Shape, plate: Plate, depth_m: float | None, tolerance_share: 
     return Wanted(shape=shape.name, kind=shape.kind, depth_m=depth_m, tolerance_m=tolerance_share * depth_m)
 
 
-def _passes_of(shape: Shape, goal: Wanted, etching: Etching, rig: Rig, *, first: int) -> Iterator[Pass]:
-    count = pass_count(goal, etching)
-    setting = replace(etching.setting, passes=1)
-    layouts = layouts_of(shape, pitch_m=setting.pitch_m, reach_m=etching.reach_m, passes=count)
-    check_place(shape, layouts, rig)
-    for done in range(count):
-        yield Pass(
-            number=first + done,
-            shape=shape.name,
-            kind=shape.kind,
-            setting=setting,
-            points_m=layouts[done % len(layouts)],
-            # A lens raised by h / n raises its focus by h inside the glass.
-            focus_drop_m=done * etching.depth_m_per_pass(shape.kind) / etching.index,
-        )
+def _pass(number: int, goal: Wanted, points_m: NDArray[np.float64], etching: Etching, above_m: float) -> Pass:
+    return Pass(
+        number=number,
+        shape=goal.shape,
+        kind=goal.kind,
+        setting=replace(etching.setting, passes=1),
+        points_m=points_m,
+        # A lens raised by h / n raises its focus by h inside the glass.
+        focus_drop_m=above_m / etching.index,
+    )
 
 
-def _warnings(shape: Shape, goal: Wanted, etching: Etching) -> Iterator[str]:
-    reached_m = pass_count(goal, etching) * etching.depth_m_per_pass(shape.kind)
+def _warnings(
+    shape: Shape, goal: Wanted, reached_m: float, etching: Etching, earlier: Sequence[Etched]
+) -> Iterator[str]:
     if reached_m - goal.depth_m > goal.tolerance_m:
         yield (
             f'"{shape.name}" will be {reached_m * 1e6:.3g} um deep instead of {goal.depth_m * 1e6:.3g} um,'
             " because only whole passes can be run. A gentler setting comes nearer."
+        )
+    for other in partly_in(shape, earlier):
+        yield (
+            f'"{shape.name}" lies partly in "{other.shape.name}": there it will be deeper, and the beam out'
+            " of focus. Split it at the edge."
         )
     if shape.kind == "pocket":
         for x_m, y_m in too_narrow_m(shape.paths_m, reach_m=etching.reach_m):

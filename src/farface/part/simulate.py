@@ -91,8 +91,8 @@ def _empty_grid(
     layouts: Sequence[NDArray[np.float64]], reach_m: float, cell_m: float
 ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     """Return zeros that hold every dent whole with an untouched rim, and the middle of their first cell."""
-    # Two cells more than the reach: one because a dent's window is rounded, one to stay untouched.
-    margin = math.ceil(reach_m / cell_m) + 2
+    # One cell more than a dent's window, to stay untouched.
+    margin = math.ceil(reach_m / cell_m) + 1
     low = np.floor(np.min([points.min(axis=0) for points in layouts], axis=0) / cell_m) - margin
     high = np.ceil(np.max([points.max(axis=0) for points in layouts], axis=0) / cell_m) + margin
     columns, rows = (high - low + 1).astype(int)
