@@ -6,8 +6,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from farface.cavity.keller_miksis import KellerMiksis
-from farface.cavity.rayleigh import COLLAPSE_FACTOR
 from farface.kernel import ATMOSPHERE_PA, OutOfRange
+from farface.materials.bubble_life import COLLAPSE_FACTOR
 
 # Half the last digit of the table's times and radii, the coarsest of which has three digits.
 PRINTED = 1e-3

@@ -6,9 +6,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.integrate import quad
 
-from farface.cavity.rayleigh import energy_from_radius_j, radius_from_energy_m
 from farface.cavity.wall import FIRST_ORDER_SHARE, life_ratio, radius_at_wall_m, volume_share
 from farface.kernel import OutOfRange
+from farface.materials.bubble_life import energy_from_radius_j, radius_from_energy_m
 
 OVERPRESSURE_PA = 98986.0
 

@@ -1,4 +1,4 @@
-"""Hold drawn films to the truth they claim: Rayleigh's curve, areas of grey, open shutters."""
+"""Hold drawn films to the truth they claim: places, areas of grey, open shutters."""
 
 import math
 from dataclasses import replace
@@ -7,62 +7,17 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from scipy.integrate import quad
 
 from farface.footage.coordinates import check_scale, pixel_of, place_of
 from farface.footage.drawn import FilmTruth, TrueBubble, TrueFlash, discs_in_frame, draw_film
-from farface.footage.rayleigh import RAYLEIGH_FACTOR, radius_share, rayleigh_life_s, rayleigh_radius_m
 from farface.kernel import OutOfRange
 from farface.records import FilmScale
 
-PRINTED = 5e-11  # half the last digit of 0.9146813565
-QUADRATURE = 1e-7  # share of a life: the integrand is singular at both ends
-APPROXIMATION = 0.02  # share of R_max: what (1 - s^2)^(2/5) leaves out
 AREA = 0.004  # share of a disc's area: 4 x 4 samples in a pixel at the edge, grey levels rounded
 ROUND_TRIP_M = 1e-15  # m: rounding of lengths near a millimetre
 
 SCALE = FilmScale(frame_hz=30_000.0, exposure_s=3e-6, pixel_m=20e-6, face_row_px=20.0)
 QUIET = FilmTruth(scale=SCALE, frames=3, width_px=96, height_px=80, noise_grey=0.0, vignetting=0.0)
-
-
-@pytest.mark.exact
-def test_rayleigh_factor() -> None:
-    """Rayleigh, Phil. Mag. 34 (1917) 94: sqrt(pi/6) Gamma(5/6) / Gamma(4/3)."""
-    assert pytest.approx(0.9146813565, abs=PRINTED) == RAYLEIGH_FACTOR
-
-
-@pytest.mark.exact
-@pytest.mark.parametrize(("radius_um", "collapse_us"), [(100.0, "9.1853"), (36.0, "3.3067")])
-def test_rayleigh_life_is_twice_the_collapse(radius_um: float, collapse_us: str) -> None:
-    """Water of 998.2 kg/m3 driven by 98986 Pa."""
-    half = 0.5 * 10.0 ** -len(collapse_us.partition(".")[2])
-    assert 1e6 * rayleigh_life_s(radius_um * 1e-6) / 2.0 == pytest.approx(float(collapse_us), abs=half)
-
-
-@pytest.mark.exact
-@pytest.mark.parametrize(("rate_hz", "radius_um"), [(20e3, "272.2"), (50e3, "108.9"), (100e3, "54.4")])
-def test_radius_of_a_bubble_that_lives_one_pulse_period(rate_hz: float, radius_um: str) -> None:
-    radius_m = rayleigh_radius_m(1.0 / rate_hz)
-    assert 1e6 * radius_m == pytest.approx(float(radius_um), abs=0.05)
-    assert rayleigh_life_s(radius_m) * rate_hz == pytest.approx(1.0, rel=1e-12)
-
-
-@pytest.mark.exact
-@pytest.mark.parametrize("share", [0.95, 0.7, 0.4, 0.1])
-def test_radius_curve_solves_rayleighs_equation(share: float) -> None:
-    """dR/dt = -sqrt(2/3 (R_max^3/R^3 - 1)) in units of R_max sqrt(rho/dp), integrated by quadrature."""
-    since_largest, _ = quad(lambda r: r**1.5 / math.sqrt(2.0 / 3.0 * (1.0 - r**3)), share, 1.0)
-    phase = 0.5 + 0.5 * since_largest / RAYLEIGH_FACTOR
-    found = radius_share(np.array([phase, 1.0 - phase]))
-    assert found == pytest.approx([share, share], abs=QUADRATURE)
-
-
-@pytest.mark.exact
-def test_radius_curve_ends_and_its_short_form() -> None:
-    phase = np.linspace(0.0, 1.0, 101)
-    assert radius_share(np.array([-0.1, 0.0, 0.5, 1.0, 1.1])) == pytest.approx([0.0, 0.0, 1.0, 0.0, 0.0])
-    short = (1.0 - (2.0 * phase - 1.0) ** 2) ** 0.4
-    assert np.max(np.abs(radius_share(phase) - short)) < APPROXIMATION
 
 
 @given(

@@ -8,14 +8,14 @@ from numpy.typing import NDArray
 
 from farface.footage.components import PATCH
 from farface.footage.discs import DISC
-from farface.footage.drawn import FilmTruth, TrueBubble, TrueFlash, draw_frames, life_of
-from farface.footage.flashes import FlashLinker
+from farface.footage.drawn import FilmTruth, TrueBubble, TrueFlash, draw_frames, true_life_s
+from farface.footage.flashes import link_flashes
 from farface.footage.life import cycles, measure_life
-from farface.footage.rayleigh import radius_share
 from farface.footage.read import read_footage
 from farface.footage.runs import BRIGHT, DARK
-from farface.footage.tracks import BubbleLinker
+from farface.footage.tracks import link_bubbles
 from farface.kernel import Malformed, Missing
+from farface.materials.bubble_life import radius_share
 from farface.records import Bubble, FilmReading, FilmScale
 
 SCALE = FilmScale(frame_hz=30_000.0, exposure_s=3e-6, pixel_m=20e-6, face_row_px=40.3, face_slope=0.01)
@@ -41,11 +41,14 @@ def _patches(*rows: tuple[int, int, float, float, int, float]) -> NDArray[np.voi
 
 
 def test_flash_over_frames_is_one_and_elsewhere_another() -> None:
-    linker = FlashLinker(scale=replace(SCALE, face_slope=0.0))
-    linker.add(_patches((3, BRIGHT, 50.0, 60.3, 30, 2e3), (3, DARK, 52.0, 60.0, 90, -9e3)))
-    linker.add(_patches((4, BRIGHT, 51.0, 61.3, 40, 3e3), (4, BRIGHT, 150.0, 60.0, 20, 1e3)))
-    linker.add(_patches((6, BRIGHT, 51.0, 61.3, 10, 5e2)))
-    first, elsewhere, later = linker.finish()
+    patches = _patches(
+        (3, BRIGHT, 50.0, 60.3, 30, 2e3),
+        (3, DARK, 52.0, 60.0, 90, -9e3),
+        (4, BRIGHT, 51.0, 61.3, 40, 3e3),
+        (4, BRIGHT, 150.0, 60.0, 20, 1e3),
+        (6, BRIGHT, 51.0, 61.3, 10, 5e2),
+    )
+    first, elsewhere, later = link_flashes(patches, replace(SCALE, face_slope=0.0))
     assert (first.frames_lit, elsewhere.frames_lit, later.frames_lit) == (2, 1, 1)
     assert first.time_s == pytest.approx(3 * FRAME_S + 1.5e-6)
     assert first.brightness == 3e3
@@ -59,10 +62,11 @@ def _discs(*rows: tuple[int, float, float, float]) -> NDArray[np.void]:
 
 
 def test_neighbours_are_told_apart_and_a_gap_of_one_frame_is_bridged() -> None:
-    linker = BubbleLinker(scale=SCALE)
-    linker.add(_discs((5, 50.0, 80.0, 6.0), (5, 58.0, 80.0, 6.0), (6, 51.0, 80.0, 8.0), (6, 58.5, 80.0, 8.0)))
-    linker.add(_discs((7, 50.5, 80.0, 7.0), (8, 58.0, 80.0, 7.0), (11, 50.0, 80.0, 5.0)))
-    found = sorted(linker.finish(), key=lambda bubble: (bubble.along_m, bubble.first_s))
+    early = ((5, 50.0, 80.0, 6.0), (5, 58.0, 80.0, 6.0), (6, 51.0, 80.0, 8.0), (6, 58.5, 80.0, 8.0))
+    late_ones = ((7, 50.5, 80.0, 7.0), (8, 58.0, 80.0, 7.0), (11, 50.0, 80.0, 5.0))
+    found = sorted(
+        link_bubbles(_discs(*early, *late_ones), SCALE), key=lambda bubble: (bubble.along_m, bubble.first_s)
+    )
     left, late, right = found[1], found[0], found[2]
     assert [len(bubble.radii_m) for bubble in (left, late, right)] == [3, 1, 3]
     assert right.times_s == pytest.approx([k * FRAME_S + 1.5e-6 for k in (5, 6, 8)])
@@ -87,14 +91,14 @@ def test_life_and_size_of_rayleighs_own_curve(frames: int, offset: float) -> Non
     life = measure_life(phase * frames * FRAME_S, 20.0 * radius_share(phase), frame_s=FRAME_S)
     assert life.life_s == pytest.approx(frames * FRAME_S, rel=CURVE_LIFE)
     assert life.opened_s == pytest.approx(0.0, abs=CURVE_LIFE * frames * FRAME_S)
-    assert life.radius_max == pytest.approx(20.0, rel=CURVE_RADIUS)
+    assert life.radius_max_m == pytest.approx(20.0, rel=CURVE_RADIUS)
 
 
 @pytest.mark.exact
 def test_one_or_two_frames_are_counted() -> None:
     assert measure_life(np.array([1.0]), np.array([5.0]), frame_s=0.5).life_s == 0.5
     life = measure_life(np.array([1.0, 1.5]), np.array([5.0, 7.0]), frame_s=0.5)
-    assert (life.life_s, life.radius_max, life.opened_s) == (1.0, 7.0, 0.75)
+    assert (life.life_s, life.radius_max_m, life.opened_s) == (1.0, 7.0, 0.75)
 
 
 def _film() -> FilmTruth:
@@ -149,7 +153,7 @@ def test_lives_places_and_sizes_of_bubbles(film: FilmTruth, reading: FilmReading
     assert len(pairs) > 30
     for true, found in pairs:
         assert found is not None
-        error_frames = abs(found.life_s - life_of(true)) / FRAME_S
+        error_frames = abs(found.life_s - true_life_s(true)) / FRAME_S
         assert error_frames < (LIFE_FITTED_FRAMES if len(found.radii_m) > 2 else LIFE_FRAMES)
         if len(found.radii_m) > 2:
             assert found.radius_max_m == pytest.approx(true.radius_max_m, rel=RADIUS_MAX)
@@ -194,18 +198,18 @@ def _match(true: TrueBubble, reading: FilmReading) -> Bubble | None:
         for bubble in reading.bubbles
         if abs(bubble.along_m - true.along_m) < 1e-4
         and abs(bubble.below_m - true.below_m) < 1e-4
-        and true.start_s - FRAME_S < bubble.first_s < true.start_s + life_of(true)
+        and true.start_s - FRAME_S < bubble.first_s < true.start_s + true_life_s(true)
     ]
     return near[0] if len(near) == 1 else None
 
 
 def _crossed(true: TrueBubble, film: FilmTruth) -> bool:
-    opens_s, closes_s = true.start_s - FRAME_S, true.start_s + life_of(true) + FRAME_S
+    opens_s, closes_s = true.start_s - FRAME_S, true.start_s + true_life_s(true) + FRAME_S
     reach_m = true.radius_max_m + 6 * PIXEL_M
     by_bubble = any(
         other is not true
         and other.start_s < closes_s
-        and opens_s < other.start_s + life_of(other)
+        and opens_s < other.start_s + true_life_s(other)
         and np.hypot(other.along_m - true.along_m, other.below_m - true.below_m)
         < other.radius_max_m + reach_m
         for other in film.bubbles

@@ -15,8 +15,8 @@ from farface.footage.measures import (
     quantiles,
     sampling_warnings,
 )
-from farface.footage.rayleigh import rayleigh_life_s, rayleigh_radius_m
-from farface.kernel import ATMOSPHERE_PA, Missing, OutOfRange
+from farface.kernel import Missing, OutOfRange
+from farface.materials.bubble_life import WATER_KG_PER_M3, WATER_OVERPRESSURE_PA, life_s, radius_from_life_m
 from farface.records import Bubble, FilmReading, FilmScale, Flash
 
 SECOND = 1e-9  # relative: two implementations of the same quantile
@@ -82,18 +82,17 @@ def test_deeper_fraction_is_clopper_and_pearsons(deep: int, shallow: int) -> Non
 @pytest.mark.exact
 def test_rayleigh_life_a_micrometre_of_radius() -> None:
     """Life is 2 x 0.09185 us per um of R_max, in water near 1 atm."""
-    assert 1e6 * rayleigh_life_s(1e-6) / 2.0 == pytest.approx(0.09185, abs=PER_UM)
-    half = rayleigh_radius_m(1e-4, pressure_pa=4.0 * ATMOSPHERE_PA) / rayleigh_radius_m(
-        1e-4, pressure_pa=ATMOSPHERE_PA
-    )
-    assert half == pytest.approx(2.0)
+    found_s = life_s(1e-6, WATER_KG_PER_M3, WATER_OVERPRESSURE_PA)
+    assert 1e6 * found_s / 2.0 == pytest.approx(0.09185, abs=PER_UM)
 
 
 @pytest.mark.common_practice
 def test_bubbles_of_50_to_100_us_are_270_to_550_um_in_radius() -> None:
     """Small bubbles at 40 kHz live 50 to 100 us; beside a 1 mm plate that is what one sees."""
-    assert 1e6 * rayleigh_radius_m(50e-6) == pytest.approx(272.0, abs=1.0)
-    assert 1e6 * rayleigh_radius_m(100e-6) == pytest.approx(544.0, abs=1.0)
+    measures = measure_footage(_reading(depths_m=(1e-4,), life_s=50e-6))
+    assert 1e6 * measures.radius_from_life_m[2] == pytest.approx(272.0, abs=1.0)
+    measures = measure_footage(_reading(depths_m=(1e-4,), life_s=100e-6))
+    assert 1e6 * measures.radius_from_life_m[2] == pytest.approx(544.0, abs=1.0)
 
 
 @pytest.mark.exact
@@ -129,7 +128,9 @@ def test_all_measures_of_a_reading() -> None:
     reading = _reading(flashes_s=(0.0, 1e-4), depths_m=(0.0, 2e-4), life_s=1e-4)
     measures = measure_footage(reading, rate_hz=20e3)
     assert measures.life_s[2] == pytest.approx(1e-4)
-    assert measures.radius_from_life_m[2] == pytest.approx(rayleigh_radius_m(1e-4))
+    assert measures.radius_from_life_m[2] == pytest.approx(
+        radius_from_life_m(1e-4, WATER_KG_PER_M3, WATER_OVERPRESSURE_PA)
+    )
     assert measures.below_m[2] == pytest.approx(1e-4)
     assert measures.interval_s[2] == pytest.approx(1e-4)
     assert measure_footage(_reading()).life_s == ()

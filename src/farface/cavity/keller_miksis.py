@@ -8,8 +8,8 @@ from typing import Any, Final, Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from farface.cavity.rayleigh import COLLAPSE_FACTOR
 from farface.kernel import ATMOSPHERE_PA, OutOfRange
+from farface.materials.bubble_life import COLLAPSE_FACTOR
 
 # Relative error a step may make; tenfold changes move the second minimum by less than 1e-6.
 STEP_ERROR_SHARE: Final = 1e-10

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from scipy.ndimage import gaussian_filter
 
 from farface.footage.coordinates import pixel_of
-from farface.footage.rayleigh import radius_share, rayleigh_life_s
+from farface.materials.bubble_life import WATER_KG_PER_M3, WATER_OVERPRESSURE_PA, life_s, radius_share
 from farface.records import FilmScale
 
 _FACE_HALF_PX = 1.2  # half the thickness of the dark line by which the face shows
@@ -113,9 +113,11 @@ def discs_in_frame(truth: FilmTruth, number: int) -> tuple[TrueDisc, ...]:
     return tuple(discs)
 
 
-def life_of(bubble: TrueBubble) -> float:
-    """Compute a drawn bubble's life in seconds."""
-    return rayleigh_life_s(bubble.radius_max_m) if bubble.life_s is None else bubble.life_s
+def true_life_s(bubble: TrueBubble) -> float:
+    """Compute a drawn bubble's life; where none was given, Rayleigh's in water."""
+    if bubble.life_s is not None:
+        return bubble.life_s
+    return float(life_s(bubble.radius_max_m, WATER_KG_PER_M3, WATER_OVERPRESSURE_PA))
 
 
 def _radii_px(truth: FilmTruth, number: int) -> dict[int, NDArray[np.float64]]:
@@ -124,10 +126,10 @@ def _radii_px(truth: FilmTruth, number: int) -> dict[int, NDArray[np.float64]]:
     instants_s = number / scale.frame_hz + scale.exposure_s * (np.arange(truth.samples) + 0.5) / truth.samples
     radii_px = {}
     for index, bubble in enumerate(truth.bubbles):
-        life_s = life_of(bubble)
-        if bubble.start_s >= instants_s[-1] or bubble.start_s + life_s <= instants_s[0]:
+        lasts_s = true_life_s(bubble)
+        if bubble.start_s >= instants_s[-1] or bubble.start_s + lasts_s <= instants_s[0]:
             continue
-        shares = radius_share((instants_s - bubble.start_s) / life_s)
+        shares = radius_share((instants_s - bubble.start_s) / lasts_s)
         radii_px[index] = shares * bubble.radius_max_m / scale.pixel_m
     return radii_px
 

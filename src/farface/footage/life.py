@@ -14,14 +14,14 @@ HIGHEST_GUESS: Final = 1.25  # of the largest radius seen: the fitted peak is be
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Life:
-    """Hold a bubble's opening, its life and its largest radius (in the unit of the radii given)."""
+    """Hold a bubble's opening, its life and its largest radius."""
 
     opened_s: float
     life_s: float
-    radius_max: float
+    radius_max_m: float
 
 
-def measure_life(times_s: NDArray[np.float64], radii: NDArray[np.float64], *, frame_s: float) -> Life:
+def measure_life(times_s: NDArray[np.float64], radii_m: NDArray[np.float64], *, frame_s: float) -> Life:
     """Measure a life from radii at the middles of exposures, ``frame_s`` apart.
 
     From three frames up: Rayleigh's growth and collapse follow R = R_max (1 - ((2 t - T) / T)^2)^(2/5) to
@@ -32,21 +32,21 @@ def measure_life(times_s: NDArray[np.float64], radii: NDArray[np.float64], *, fr
     [rayleigh1917].
     """
     first_s, last_s = float(times_s[0]), float(times_s[-1])
-    largest = float(radii.max())
-    counted = Life(opened_s=first_s - 0.5 * frame_s, life_s=last_s - first_s + frame_s, radius_max=largest)
+    largest = float(radii_m.max())
+    counted = Life(opened_s=first_s - 0.5 * frame_s, life_s=last_s - first_s + frame_s, radius_max_m=largest)
     if times_s.size < 3:
         return counted
-    centre_s, half_s, top = _parabola(times_s, (radii / largest) ** 2.5, (radii / largest) ** 1.5)
+    centre_s, half_s, top = _parabola(times_s, (radii_m / largest) ** 2.5, (radii_m / largest) ** 1.5)
     if not first_s - frame_s < centre_s < last_s + frame_s:
         return counted
     opened_s = min(max(centre_s - half_s, first_s - frame_s), first_s)
     closed_s = max(min(centre_s + half_s, last_s + frame_s), last_s)
     inside = first_s < centre_s < last_s
-    radius_max = largest * min(max(1.0, top**0.4), HIGHEST_GUESS) if inside else largest
-    return Life(opened_s=opened_s, life_s=closed_s - opened_s, radius_max=radius_max)
+    radius_max_m = largest * min(max(1.0, top**0.4), HIGHEST_GUESS) if inside else largest
+    return Life(opened_s=opened_s, life_s=closed_s - opened_s, radius_max_m=radius_max_m)
 
 
-def cycles(radii: NDArray[np.float64]) -> tuple[slice, ...]:
+def cycles(radii_px: NDArray[np.float64]) -> tuple[slice, ...]:
     """Cut a run of radii where one bubble ends and the next opens in its place; rebounds are left out.
 
     A cut is a dip below `DEEP_DIP` of both its neighbouring peaks, at its lowest frame. A later peak below
@@ -54,18 +54,18 @@ def cycles(radii: NDArray[np.float64]) -> tuple[slice, ...]:
     """
     cuts = [0]
     peak, lowest = 0, 0
-    for k in range(radii.size):
-        if radii[k] > radii[peak] and lowest == peak:
+    for k in range(radii_px.size):
+        if radii_px[k] > radii_px[peak] and lowest == peak:
             peak = lowest = k
-        elif radii[k] < radii[lowest]:
+        elif radii_px[k] < radii_px[lowest]:
             lowest = k
-        elif radii[lowest] < DEEP_DIP * min(radii[peak], radii[k]):
+        elif radii_px[lowest] < DEEP_DIP * min(radii_px[peak], radii_px[k]):
             cuts.append(lowest + 1)
             peak = lowest = k
-    pieces = [slice(a, b) for a, b in zip(cuts, [*cuts[1:], radii.size], strict=True)]
+    pieces = [slice(a, b) for a, b in zip(cuts, [*cuts[1:], radii_px.size], strict=True)]
     kept = pieces[:1]
     for piece in pieces[1:]:
-        if radii[piece].max() >= REBOUND * radii[kept[-1]].max():
+        if radii_px[piece].max() >= REBOUND * radii_px[kept[-1]].max():
             kept.append(piece)
     return tuple(kept)
 

@@ -7,8 +7,8 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from farface.footage.rayleigh import rayleigh_radius_m
 from farface.kernel import Missing, OutOfRange
+from farface.materials.bubble_life import WATER_KG_PER_M3, WATER_OVERPRESSURE_PA, radius_from_life_m
 from farface.records import FilmReading
 
 CONFIDENCE: Final = 0.95
@@ -43,13 +43,18 @@ class FootageMeasures:
 
 def measure_footage(reading: FilmReading, *, rate_hz: float | None = None) -> FootageMeasures:
     """Measure a reading; ``rate_hz`` is the pulse rate of the laser, where it is known."""
-    lives_s = np.array([bubble.life_s for bubble in reading.bubbles])
+    lives_s = [bubble.life_s for bubble in reading.bubbles]
     return FootageMeasures(
         flash_rate_hz=flash_rate_hz(reading),
         interval_s=quantiles(flash_intervals_s(reading)),
         life_s=quantiles(lives_s),
         radius_seen_m=quantiles([bubble.radius_max_m for bubble in reading.bubbles]),
-        radius_from_life_m=quantiles([rayleigh_radius_m(life_s) for life_s in lives_s.tolist()]),
+        radius_from_life_m=quantiles(
+            [
+                radius_from_life_m(life_s, WATER_KG_PER_M3, WATER_OVERPRESSURE_PA)
+                for life_s in lives_s.tolist()
+            ]
+        ),
         below_m=quantiles([bubble.below_m for bubble in reading.bubbles]),
         warnings=sampling_warnings(reading, rate_hz=rate_hz),
     )

@@ -11,8 +11,9 @@ from farface.footage.background import Background, learn_background
 from farface.footage.components import find_patches
 from farface.footage.coordinates import check_scale
 from farface.footage.discs import discs_of
-from farface.footage.flashes import FlashLinker
-from farface.footage.tracks import BubbleLinker
+from farface.footage.flashes import link_flashes
+from farface.footage.runs import BRIGHT
+from farface.footage.tracks import link_bubbles
 from farface.kernel import Malformed
 from farface.records import FilmReading, FilmScale
 
@@ -31,7 +32,7 @@ def read_footage(frames: Iterable[NDArray[np.uint8]], scale: FilmScale, film: st
     """
     check_scale(scale)
     background: Background | None = None
-    bubbles, flashes = BubbleLinker(scale=scale), FlashLinker(scale=scale)
+    bright, dark = [], []
     done, stopped = 0, None
     for stretch in _stretches(frames, film):
         if background is None:
@@ -43,8 +44,8 @@ def read_footage(frames: Iterable[NDArray[np.uint8]], scale: FilmScale, film: st
         discs = discs_of(stretch, background, patches)
         discs["frame"] += done
         patches["frame"] += done
-        bubbles.add(discs)
-        flashes.add(patches)
+        dark.append(discs)
+        bright.append(patches[patches["kind"] == BRIGHT])
         done += stretch.shape[0]
     if background is None:
         raise Malformed(f"{film} has no frames. Give a film with at least one second of the process.")
@@ -53,8 +54,8 @@ def read_footage(frames: Iterable[NDArray[np.uint8]], scale: FilmScale, film: st
         scale=scale,
         frames=done,
         duration_s=done / scale.frame_hz,
-        flashes=flashes.finish(),
-        bubbles=bubbles.finish(),
+        flashes=link_flashes(np.concatenate(bright), scale) if bright else (),
+        bubbles=link_bubbles(np.concatenate(dark), scale) if dark else (),
         stopped=stopped,
     )
 

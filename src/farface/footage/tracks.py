@@ -31,61 +31,55 @@ class _Track:
         return float(np.hypot(column - last_column, row - last_row)) / may_px
 
 
-@dataclass(slots=True, kw_only=True)
-class BubbleLinker:
-    """Collect bubbles frame by frame: each disc goes to the nearest bubble of the frames just before.
+def link_bubbles(discs: NDArray[np.void], scale: FilmScale) -> tuple[Bubble, ...]:
+    """Join discs, in order of frames, into bubbles, in order of time.
 
-    Pairs are taken nearest first, each disc and each bubble once. A bubble may be missed in `GAP_FRAMES`
-    frames. Where a bubble opens in the place of one that has just collapsed the track is cut at the dip in
-    radius, and rebounds are left out, by `cycles`.
+    Each disc goes to the nearest bubble of the frames just before, nearest pairs first, each disc and each
+    bubble once. A bubble may be missed in `GAP_FRAMES` frames. Where a bubble opens in the place of one that
+    has just collapsed the track is cut at the dip in radius, and rebounds are left out, by `cycles`.
     """
+    alive: list[_Track] = []
+    done: list[_Track] = []
+    rows = discs[["frame", "column", "row", "radius"]].tolist()
+    for frame, group in groupby(rows, key=itemgetter(0)):
+        done += [track for track in alive if track.discs[-1][0] < frame - 1 - GAP_FRAMES]
+        alive = [track for track in alive if track.discs[-1][0] >= frame - 1 - GAP_FRAMES]
+        alive += _continue(alive, list(group))
+    bubbles = [bubble for track in done + alive for bubble in _bubbles(track, scale)]
+    return tuple(sorted(bubbles, key=lambda bubble: (bubble.first_s, bubble.along_m)))
 
-    scale: FilmScale
-    _open: list[_Track] = field(default_factory=list)
-    _done: list[_Track] = field(default_factory=list)
 
-    def add(self, discs: NDArray[np.void]) -> None:
-        """Take the discs of later frames, in order of frames."""
-        rows = discs[["frame", "column", "row", "radius"]].tolist()
-        for frame, group in groupby(rows, key=itemgetter(0)):
-            self._done += [track for track in self._open if track.discs[-1][0] < frame - 1 - GAP_FRAMES]
-            self._open = [track for track in self._open if track.discs[-1][0] >= frame - 1 - GAP_FRAMES]
-            self._add_frame(list(group))
+def _continue(alive: list[_Track], discs: list[tuple[int, float, float, float]]) -> list[_Track]:
+    """Give a frame's discs to the bubbles alive; return the new ones that the rest begin."""
+    pairs = []
+    for d, disc in enumerate(discs):
+        for t, track in enumerate(alive):
+            distance = track.distance(*disc[1:])
+            if distance < 1.0:
+                pairs.append((distance, d, t))
+    free_discs, free_tracks = set(range(len(discs))), set(range(len(alive)))
+    for _, d, t in sorted(pairs):
+        if d in free_discs and t in free_tracks:
+            alive[t].discs.append(discs[d])
+            free_discs.remove(d)
+            free_tracks.remove(t)
+    return [_Track(discs=[discs[d]]) for d in sorted(free_discs)]
 
-    def finish(self) -> tuple[Bubble, ...]:
-        """Return every bubble, in order of time."""
-        bubbles = [bubble for track in self._done + self._open for bubble in self._bubbles(track)]
-        return tuple(sorted(bubbles, key=lambda bubble: (bubble.first_s, bubble.along_m)))
 
-    def _add_frame(self, discs: list[tuple[int, float, float, float]]) -> None:
-        pairs = []
-        for d, disc in enumerate(discs):
-            for t, track in enumerate(self._open):
-                distance = track.distance(*disc[1:])
-                if distance < 1.0:
-                    pairs.append((distance, d, t))
-        free_discs, free_tracks = set(range(len(discs))), set(range(len(self._open)))
-        for _, d, t in sorted(pairs):
-            if d in free_discs and t in free_tracks:
-                self._open[t].discs.append(discs[d])
-                free_discs.remove(d)
-                free_tracks.remove(t)
-        self._open += [_Track(discs=[discs[d]]) for d in sorted(free_discs)]
-
-    def _bubbles(self, track: _Track) -> Iterator[Bubble]:
-        table = np.array(track.discs)
-        for part in cycles(table[:, 3]):
-            frames, columns, rows, radii_px = table[part].T
-            times_s = frames / self.scale.frame_hz + 0.5 * self.scale.exposure_s
-            radii_m = radii_px * self.scale.pixel_m
-            life = measure_life(times_s, radii_m, frame_s=1.0 / self.scale.frame_hz)
-            place = place_of(self.scale, column_px=float(columns.mean()), row_px=float(rows.mean()))
-            yield Bubble(
-                first_s=float(times_s[0]),
-                life_s=life.life_s,
-                along_m=place.along_m,
-                below_m=place.below_m,
-                radius_max_m=life.radius_max,
-                times_s=tuple(times_s.tolist()),
-                radii_m=tuple(radii_m.tolist()),
-            )
+def _bubbles(track: _Track, scale: FilmScale) -> Iterator[Bubble]:
+    table = np.array(track.discs)
+    for part in cycles(table[:, 3]):
+        frames, columns, rows, radii_px = table[part].T
+        times_s = frames / scale.frame_hz + 0.5 * scale.exposure_s
+        radii_m = radii_px * scale.pixel_m
+        life = measure_life(times_s, radii_m, frame_s=1.0 / scale.frame_hz)
+        place = place_of(scale, column_px=float(columns.mean()), row_px=float(rows.mean()))
+        yield Bubble(
+            first_s=float(times_s[0]),
+            life_s=life.life_s,
+            along_m=place.along_m,
+            below_m=place.below_m,
+            radius_max_m=life.radius_max_m,
+            times_s=tuple(times_s.tolist()),
+            radii_m=tuple(radii_m.tolist()),
+        )

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from farface.footage.coordinates import pixel_of
 from farface.footage.life import measure_life
 from farface.footage.measures import flash_intervals_s, flash_rate_hz
-from farface.footage.rayleigh import radius_share
+from farface.materials.bubble_life import radius_share
 from farface.records import Bubble, FilmReading
 
 if TYPE_CHECKING:

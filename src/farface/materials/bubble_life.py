@@ -1,12 +1,18 @@
-"""Size and life of a vapour cavity from its energy, after Rayleigh."""
+"""Relate size, life and energy of a vapour bubble in a liquid, after Rayleigh."""
 
 import math
 from typing import Final
 
+import numpy as np
 from numba import njit
+from numpy.typing import NDArray
 
 # sqrt(pi/6) Gamma(5/6) / Gamma(4/3): collapse time over R sqrt(rho / dp) of an empty sphere [rayleigh1917].
 COLLAPSE_FACTOR: Final = math.sqrt(math.pi / 6.0) * math.gamma(5.0 / 6.0) / math.gamma(4.0 / 3.0)
+
+# Water at 20 C under 1 atm, for a bath of which no more is known.
+WATER_KG_PER_M3: Final = 998.2
+WATER_OVERPRESSURE_PA: Final = 98_986.0  # 1 atm less the vapour's pressure
 
 
 @njit(cache=True, nogil=True)
@@ -35,3 +41,16 @@ def life_s(radius_m: float, density_kg_per_m3: float, overpressure_pa: float) ->
 def radius_from_life_m(cavity_life_s: float, density_kg_per_m3: float, overpressure_pa: float) -> float:
     """Return the largest radius of a cavity that lives ``cavity_life_s`` from growth to collapse."""
     return cavity_life_s / (2.0 * COLLAPSE_FACTOR * math.sqrt(density_kg_per_m3 / overpressure_pa))
+
+
+def radius_share(phase: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Compute R / R_max over a bubble's life, ``phase`` running from 0 to 1; zero outside.
+
+    Exact for an empty cavity: with x = (R / R_max)^3 the time from the largest radius, as a share of half
+    the life, is 1 - I_x(5/6, 1/2), the regularised incomplete beta function. Growth is collapse run
+    backwards. Leaves out what `life_s` does, hence rebounds [rayleigh1917].
+    """
+    from scipy.special import betaincinv
+
+    from_middle = np.abs(2.0 * np.asarray(phase, dtype=np.float64) - 1.0)
+    return np.asarray(np.cbrt(betaincinv(5.0 / 6.0, 0.5, np.clip(1.0 - from_middle, 0.0, 1.0))))

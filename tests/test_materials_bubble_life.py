@@ -1,18 +1,25 @@
+"""Hold Rayleigh's size, life, energy and radius curve to printed numbers and closed forms."""
+
 import math
 
 import numpy as np
 import pytest
+from scipy.integrate import quad
 
-from farface.cavity.rayleigh import (
+from farface.materials.bubble_life import (
     COLLAPSE_FACTOR,
     energy_from_radius_j,
     life_s,
     radius_from_energy_m,
     radius_from_life_m,
+    radius_share,
 )
 
 WATER_KG_PER_M3 = 998.2
 OVERPRESSURE_PA = 98986.0
+
+QUADRATURE = 1e-7  # share of a life: the integrand is singular at both ends
+APPROXIMATION = 0.02  # share of R_max: what (1 - s^2)^(2/5) leaves out
 
 
 @pytest.mark.exact
@@ -56,3 +63,21 @@ def test_radius_grows_as_the_cube_root_of_energy() -> None:
     radii = [radius_from_energy_m(e, OVERPRESSURE_PA) for e in energies]
     slopes = np.diff(np.log(radii)) / np.diff(np.log(energies))
     assert slopes == pytest.approx(1.0 / 3.0, abs=1e-12)
+
+
+@pytest.mark.exact
+@pytest.mark.parametrize("share", [0.95, 0.7, 0.4, 0.1])
+def test_radius_curve_solves_rayleighs_equation(share: float) -> None:
+    """dR/dt = -sqrt(2/3 (R_max^3/R^3 - 1)) in units of R_max sqrt(rho/dp), integrated by quadrature."""
+    since_largest, _ = quad(lambda r: r**1.5 / math.sqrt(2.0 / 3.0 * (1.0 - r**3)), share, 1.0)
+    phase = 0.5 + 0.5 * since_largest / COLLAPSE_FACTOR
+    found = radius_share(np.array([phase, 1.0 - phase]))
+    assert found == pytest.approx([share, share], abs=QUADRATURE)
+
+
+@pytest.mark.exact
+def test_radius_curve_ends_and_its_short_form() -> None:
+    phase = np.linspace(0.0, 1.0, 101)
+    assert radius_share(np.array([-0.1, 0.0, 0.5, 1.0, 1.1])) == pytest.approx([0.0, 0.0, 1.0, 0.0, 0.0])
+    short = (1.0 - (2.0 * phase - 1.0) ** 2) ** 0.4
+    assert np.max(np.abs(radius_share(phase) - short)) < APPROXIMATION
