@@ -2,7 +2,6 @@
 
 import io
 import json
-import math
 
 import numpy as np
 import pytest
@@ -13,7 +12,6 @@ from numpy.typing import NDArray
 from farface.files import depth_solid
 from farface.files.depth_map import GREY_STEP_M, grey_png, map_notes, npy_bytes, picture_png
 from farface.files.depth_solid import solid_mesh, solid_stl
-from farface.files.part_folder import write_depth_map
 from farface.kernel import OutOfRange
 from farface.part.depth_map import DepthMap
 
@@ -162,10 +160,3 @@ def test_the_stl_reads_back_closed_in_millimetres() -> None:
     assert read.volume == pytest.approx(1e9 * mesh(bowl()).volume, rel=FLOAT32)
     assert read.bounds[1][2] - read.bounds[0][2] == pytest.approx(1.1)
     assert read.bounds[0][:2] == pytest.approx([-0.2, 0.1])
-
-
-def test_all_files_of_a_map_are_written(tmp_path) -> None:  # type: ignore[no-untyped-def]
-    written = write_depth_map(tmp_path, bowl(), title="bowl", thickness_m=THICKNESS, invented=True)
-    assert sorted(path.name for path in written) == sorted(path.name for path in tmp_path.iterdir())
-    assert all(path.stat().st_size > 100 for path in written)
-    assert math.isclose(np.load(tmp_path / "depth_map.npy").max(), bowl().depth_m.max())

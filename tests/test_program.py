@@ -5,7 +5,6 @@ import io
 import re
 from dataclasses import replace
 from itertools import pairwise
-from pathlib import Path
 from xml.etree import ElementTree
 
 import numpy as np
@@ -13,7 +12,6 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from farface.files.part_folder import write_plan
 from farface.files.plan_svg import plan_svg, strokes
 from farface.files.points import passes_csv, points_csv
 from farface.files.program import Words, programs
@@ -171,11 +169,3 @@ def test_the_svg_has_the_size_of_the_plate_and_the_place_of_the_points() -> None
         if line.get("points")
     ]).reshape(-1, 2)  # fmt: skip
     assert corners == pytest.approx(np.array([[-1.0, 1.0], [1.0, 1.0]]))
-
-
-def test_all_files_of_a_plan_are_written(tmp_path: Path) -> None:
-    written = write_plan(tmp_path, CLEARED)
-    assert [path.name for path in written] == [
-        *(f"layout-{n}.nc" for n in range(1, 7)), "points.csv", "plan.svg", "passes.csv",
-    ]  # fmt: skip
-    assert sorted(tmp_path.iterdir()) == sorted(written)
