@@ -15,7 +15,7 @@ settings.load_profile("farface")
 
 
 def _drop_stale_kernels() -> None:
-    """Delete compiled kernels older than any that they may call: numba looks only at the caller's own file."""
+    """Delete kernels older than any that they may call: numba looks only at the caller's own file."""
     package = Path(farface.__file__).parent
     sources = [path for path in package.rglob("*.py") if "@njit" in path.read_text("utf-8")]
     newest = max(path.stat().st_mtime for path in sources)
