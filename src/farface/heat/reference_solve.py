@@ -17,7 +17,7 @@ from farface.heat.reference_flux import Lattice
 class SlabOperator:
     """Hold conduction L and heat capacity C of slabs, shape (slabs,), and the rings' modes.
 
-    ``to_modes`` and ``from_modes``, shape (rings, rings), carry rings to modes and back; ``wave_per_m2`` is
+    ``to_modes_m`` and ``from_modes_per_m``, shape (rings, rings), carry rings to modes and back; ``wave_per_m2`` is
     the square of each mode's wavenumber.
     """
 
@@ -25,12 +25,12 @@ class SlabOperator:
     conductivity_w_per_m_k: NDArray[np.float64]
     slab_m: NDArray[np.float64]
     wave_per_m2: NDArray[np.float64]
-    to_modes: NDArray[np.float64]
-    from_modes: NDArray[np.float64]
+    to_modes_m: NDArray[np.float64]
+    from_modes_per_m: NDArray[np.float64]
 
     def implicit_w_per_m3(self, step_s: float, inflow_w_per_m3: NDArray[np.float64]) -> NDArray[np.float64]:
         """Return x of (1 - step L/C) x = inflow, all of shape (rings, slabs)."""
-        modes = _product(self.to_modes, inflow_w_per_m3)
+        modes = _product(self.to_modes_m, inflow_w_per_m3)
         _solve_modes(
             modes,
             self.wave_per_m2,
@@ -39,7 +39,7 @@ class SlabOperator:
             self.slab_m,
             step_s,
         )
-        return _product(self.from_modes, modes * self.capacity_j_per_m3_k)
+        return _product(self.from_modes_per_m, modes * self.capacity_j_per_m3_k)
 
 
 def slab_operator(
@@ -59,8 +59,8 @@ def slab_operator(
         conductivity_w_per_m_k=conductivity_w_per_m_k,
         slab_m=lattice.slab_m,
         wave_per_m2=-values,
-        to_modes=np.ascontiguousarray(vectors.T * root),
-        from_modes=np.ascontiguousarray((vectors.T / root).T),
+        to_modes_m=np.ascontiguousarray(vectors.T * root),
+        from_modes_per_m=np.ascontiguousarray((vectors.T / root).T),
     )
 
 
