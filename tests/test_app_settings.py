@@ -1,7 +1,8 @@
 import pytest
 
 from bench_records import RIG
-from farface.app.settings import Typed, axis_of, setting_of, show_setting
+from farface.app.axis import axis_of, knob_of
+from farface.app.settings import Typed, setting_of, show_setting
 from farface.kernel import FarfaceError, Malformed, OutOfRange
 
 
@@ -40,10 +41,16 @@ def test_a_setting_that_cannot_be_is_refused_in_a_sentence(typed: Typed, words: 
 def test_axes_are_read_with_and_without_limits() -> None:
     setting = setting_of(RIG, Typed())
     field, values = axis_of(RIG, setting, "energy=50 uJ..600 uJ", points=5)
-    assert field == "pulse_energy_j"
+    assert field == "energy"
     assert values == pytest.approx([50e-6, 187.5e-6, 325e-6, 462.5e-6, 600e-6])
     assert axis_of(RIG, setting, "pulses=2..5")[1] == [2.0, 3.0, 4.0, 5.0]
     assert len(axis_of(RIG, setting, "rate")[1]) > 10
+    assert knob_of(RIG, setting, "energy", points=3)[0] == "pulse_energy_j"
+
+
+def test_a_coupon_cannot_vary_what_a_plate_shares() -> None:
+    with pytest.raises(OutOfRange, match="copper"):
+        knob_of(RIG, setting_of(RIG, Typed()), "copper", points=3)
 
 
 @pytest.mark.parametrize(

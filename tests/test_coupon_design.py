@@ -7,9 +7,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from farface.coupon.design import FACTORS, factorial, order_trials, spread
+from farface.coupon.design import factorial, order_trials, spread
 from farface.kernel import Missing, OutOfRange
 from farface.records import Setting
+from farface.records.knobs import KNOBS
 
 BASE = Setting(pulse_energy_j=2e-4, rate_hz=40e3, pulses_per_point=4, pitch_m=15e-6, passes=12)
 ENERGIES = (1e-4, 2e-4, 4e-4)
@@ -120,4 +121,4 @@ def test_a_range_that_begins_at_zero_is_refused() -> None:
 
 
 def test_every_factor_is_a_knob_of_a_setting() -> None:
-    assert set(FACTORS) == set(Setting.__dataclass_fields__)
+    assert set(KNOBS) == set(Setting.__dataclass_fields__)

@@ -87,9 +87,7 @@ def test_too_many_pulses_are_refused() -> None:
 
 
 def test_window_holds_the_forecast_of_each_cell() -> None:
-    found = window(
-        BENCH, at(8.0), DRAWS, x=("pulse_energy_j", [1e-4, 3e-4, 6e-4]), y=("pulses_per_point", [2.0, 8.0])
-    )
+    found = window(BENCH, at(8.0), DRAWS, x=("energy", [1e-4, 3e-4, 6e-4]), y=("pulses", [2.0, 8.0]))
     assert found.odds.shape == (2, 3, 6)
     alone = forecast(BENCH, [replace(at(8.0), pulse_energy_j=3e-4, pulses_per_point=8)], DRAWS)
     assert found.odds[1, 1] == pytest.approx(alone.odds.mean(axis=(0, 1)))
@@ -97,7 +95,7 @@ def test_window_holds_the_forecast_of_each_cell() -> None:
     assert (found.depth_m <= found.depth_high_m).all()
 
 
-@pytest.mark.parametrize(("x", "y"), [("pulse_energy_j", "pulse_energy_j"), ("colour", "rate_hz")])
+@pytest.mark.parametrize(("x", "y"), [("energy", "energy"), ("colour", "rate")])
 def test_window_refuses_axes_that_are_none(x: str, y: str) -> None:
     with pytest.raises(OutOfRange):
         window(BENCH, at(8.0), DRAWS, x=(x, [1e-4]), y=(y, [1e-4]))

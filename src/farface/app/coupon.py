@@ -4,8 +4,9 @@ from dataclasses import dataclass
 from typing import Final
 
 from farface.app.answer import Answer, plain
+from farface.app.axis import knob_of
 from farface.app.draws import current_draws
-from farface.app.settings import Typed, axis_of, setting_of
+from farface.app.settings import Typed, setting_of
 from farface.app.sheets import bench_sheet
 from farface.app.workbench import Workbench
 from farface.coupon.bench_sheet import bench_sheet_rows
@@ -39,7 +40,7 @@ class CouponOrder:
 def order_coupon(work: Workbench, typed: Typed, order: CouponOrder) -> Coupon:
     """Combine every level of two settings, draw order and places, and lay them out on the rig's plate."""
     base = setting_of(work.rig, typed)
-    x, y = (axis_of(work.rig, base, text, points=order.levels) for text in (order.x, order.y))
+    x, y = (knob_of(work.rig, base, text, points=order.levels) for text in (order.x, order.y))
     return coupon_of(work, factorial(base, dict((x, y))), name=order.name, repeats=order.repeats)
 
 

@@ -43,6 +43,7 @@ def explain_one(work: Workbench, etch: EtchBench, setting: Setting, draws: Draws
         title=f"{show_setting(setting)} ({draws.basis})",
         sentences=(
             f"Most likely: {likeliest.replace('_', ' ')}, with odds of {show_odds(told.odds[likeliest])}.",
+            *told.hangs_on,
         ),
         tables=_tables(told),
         pictures=pictures,

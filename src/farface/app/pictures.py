@@ -4,8 +4,8 @@ import math
 
 import numpy as np
 
+from farface.app.axis import shown_values
 from farface.app.draws import Draws
-from farface.app.settings import shown_values
 from farface.app.workbench import Workbench
 from farface.etch.bench import EtchBench
 from farface.etch.explain import Explanation, Step
@@ -72,15 +72,15 @@ def strip_view(work: Workbench, etch: EtchBench, setting: Setting, draws: Draws)
 
 
 def window_view(
-    work: Workbench, found: Window, *, calibrated: bool, points: tuple[tuple[Setting, str], ...] = ()
+    work: Workbench, found: Window, *, calibrated: bool, points: tuple[tuple[int, str], ...] = ()
 ) -> WindowView:
-    """Show a window in the units of its axes, with settings worth a mark."""
+    """Show a window in the units of its axes, with the cells worth a mark, by their place in it."""
     return WindowView(
         title=f"{work.rig.name}: the window",
         invented=work.invented,
         calibrated=calibrated,
-        x=WindowAxis(name=found.x.title, unit=found.x.unit, values=shown_values(found.x, found.x_values)),
-        y=WindowAxis(name=found.y.title, unit=found.y.unit, values=shown_values(found.y, found.y_values)),
+        x=WindowAxis(name=found.x.words, unit=found.x.unit, values=shown_values(found.x, found.x_values)),
+        y=WindowAxis(name=found.y.words, unit=found.y.unit, values=shown_values(found.y, found.y_values)),
         odds=found.odds,
         depth_median_m=found.depth_m,
         depth_low_m=found.depth_low_m,
@@ -88,11 +88,11 @@ def window_view(
         margin=found.margin,
         points=tuple(
             ChosenPoint(
-                x=shown_values(found.x, [getattr(setting, found.x.field)])[0],
-                y=shown_values(found.y, [getattr(setting, found.y.field)])[0],
+                x=shown_values(found.x, [found.x_values[at % len(found.x_values)]])[0],
+                y=shown_values(found.y, [found.y_values[at // len(found.x_values)]])[0],
                 label=label,
             )
-            for setting, label in points
+            for at, label in points
         ),
     )
 

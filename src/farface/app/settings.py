@@ -1,13 +1,9 @@
 """Read a setting as a person types it, and choose one where nothing was said."""
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
-import numpy as np
-
-from farface.etch.window import AXES, WHOLE, Axis
-from farface.kernel import Malformed, OutOfRange, parse_quantity, show_quantity
+from farface.kernel import OutOfRange, parse_quantity, show_quantity
 from farface.optics.energy import pulse_energy_available_j
 from farface.optics.spot import spot_radius_m
 from farface.records import Rig, Setting
@@ -19,16 +15,6 @@ ENERGY_SHARE: Final = 0.45
 PITCH_PER_SPOT: Final = 0.6
 USUAL_PULSES: Final = 8
 USUAL_PASSES: Final = 10
-GRID: Final = 24
-# How a person names the settings; the fields of `Setting` carry units that they need not type.
-AXIS_NAMES: Final = {
-    "energy": "pulse_energy_j",
-    "rate": "rate_hz",
-    "pulses": "pulses_per_point",
-    "pitch": "pitch_m",
-    "passes": "passes",
-    "focus": "focus_offset_m",
-}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -71,19 +57,6 @@ def setting_of(rig: Rig, typed: Typed) -> Setting:
     return setting
 
 
-def axis_of(rig: Rig, setting: Setting, text: str, *, points: int = GRID) -> tuple[str, list[float]]:
-    """Read an axis, ``"energy"`` or ``"energy=50 uJ..600 uJ"``; else it spans what the rig can do."""
-    name, _, limits = text.partition("=")
-    field = AXIS_NAMES.get(name.strip())
-    if field is None:
-        raise Malformed(f'"{name.strip()}" is no setting. Choose one of: {", ".join(AXIS_NAMES)}.')
-    low, high = _limits(AXES[field], limits) if limits else _usual_limits(rig, setting, field)
-    if field in WHOLE:
-        count = min(points, round(high - low) + 1)
-        return field, sorted({float(round(v)) for v in np.linspace(low, high, count)})
-    return field, np.linspace(low, high, points).tolist()
-
-
 def show_setting(setting: Setting) -> str:
     """Write a setting in one line, in the units a person reads."""
     parts = [
@@ -96,12 +69,6 @@ def show_setting(setting: Setting) -> str:
     if setting.focus_offset_m:
         parts.append(f"focus {show_quantity(setting.focus_offset_m, 'm')} below the face")
     return ", ".join(parts)
-
-
-def shown_values(axis: Axis, values: Sequence[float]) -> tuple[float, ...]:
-    """Give the values of an axis in the unit it is shown in."""
-    factor = parse_quantity(f"1 {axis.unit}", axis.dimension)
-    return tuple(value / factor for value in values)
 
 
 def _typed(text: str | None, dimension: str, what: str, otherwise: float) -> float:
@@ -117,32 +84,6 @@ def _count(given: int | None, what: str, otherwise: int) -> int:
     if given is not None and given < 1:
         raise OutOfRange(f"{what} is {given}; it must be 1 or more. Give a whole number.")
     return otherwise if given is None else given
-
-
-def _limits(axis: Axis, text: str) -> tuple[float, float]:
-    low_text, dots, high_text = text.partition("..")
-    if not dots:
-        raise Malformed(f'"{text}" is no range. Write it as "low..high", each with its unit.')
-    low = parse_quantity(low_text, axis.dimension, what=f"the lower end of {axis.title}")
-    high = parse_quantity(high_text, axis.dimension, what=f"the upper end of {axis.title}")
-    if not low < high or (low <= 0.0 and axis.field != "focus_offset_m"):
-        raise OutOfRange(
-            f'the range "{text}" of {axis.title} must rise, and from above zero. Swap or correct it.'
-        )
-    return low, high
-
-
-def _usual_limits(rig: Rig, setting: Setting, field: str) -> tuple[float, float]:
-    available_j = pulse_energy_available_j(rig.laser, setting.rate_hz)
-    spot_m = spot_radius_m(rig).value
-    return {
-        "pulse_energy_j": (0.05 * available_j, available_j),
-        "rate_hz": (rig.laser.rate_min_hz, rig.laser.rate_max_hz),
-        "pulses_per_point": (1.0, 20.0),
-        "pitch_m": (0.2 * spot_m, 2.0 * spot_m),
-        "passes": (1.0, 50.0),
-        "focus_offset_m": (-20.0 * spot_m, 20.0 * spot_m),
-    }[field]
 
 
 def _usual_rate_hz(rig: Rig) -> float:

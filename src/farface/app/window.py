@@ -5,9 +5,10 @@ from typing import Final
 import numpy as np
 
 from farface.app.answer import Answer, Json, plain, show_band, show_odds
+from farface.app.axis import axis_of
 from farface.app.draws import Draws, current_draws
 from farface.app.pictures import window_view
-from farface.app.settings import Typed, axis_of, setting_of, show_setting
+from farface.app.settings import Typed, setting_of, show_setting
 from farface.app.workbench import Workbench
 from farface.etch.outcome_odds import BROKEN, RUNAWAY, STEADY
 from farface.etch.window import Window, window
@@ -28,9 +29,7 @@ def map_window(
     draws = current_draws(work, etch, prior=prior)
     around = setting_of(work.rig, typed)
     found = window(etch, around, draws.values, x=axis_of(work.rig, around, x), y=axis_of(work.rig, around, y))
-    view = window_view(
-        work, found, calibrated=draws.calibrated, points=((found.settings[steadiest(found)], "steadiest"),)
-    )
+    view = window_view(work, found, calibrated=draws.calibrated, points=((steadiest(found), "steadiest"),))
     kind = "window" if draws.calibrated else "window-prior"
     path = work.places.reports / f"{kind}.svg"
     picture = Picture(
@@ -38,7 +37,7 @@ def map_window(
     )
     write_atomically(path, str(picture.svg).encode())
     answer = Answer(
-        title=f"Window over {found.x.title} and {found.y.title} ({draws.basis})",
+        title=f"Window over {found.x.words} and {found.y.words} ({draws.basis})",
         sentences=_sentences(found, calibrated=draws.calibrated),
         tables=(_best_cell(found),),
         pictures=(picture,),
@@ -88,7 +87,7 @@ def _best_cell(found: Window) -> Table:
 
 def _data(found: Window, draws: Draws) -> dict[str, Json]:
     data = {
-        "calibrated": draws.calibrated, "x": found.x.field, "y": found.y.field,
+        "calibrated": draws.calibrated, "x": found.x.name, "y": found.y.name,
         "x_values": found.x_values, "y_values": found.y_values, "odds": found.odds, "outcomes": SEEN,
         "steadiest": found.settings[steadiest(found)], **{name: getattr(found, name) for name in _MAPS},
     }  # fmt: skip

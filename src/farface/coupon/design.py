@@ -9,42 +9,11 @@ from typing import Final, Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from farface.kernel import Missing, OutOfRange, show_quantity
+from farface.kernel import Missing, OutOfRange
 from farface.records import Setting
+from farface.records.knobs import KNOBS, Knob
 
 Spread = Literal["latin_hypercube", "sobol"]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Factor:
-    """Describe one knob that a coupon may vary; ``even_in`` says on what scale values are spread evenly."""
-
-    field: str
-    words: str
-    dimension: str
-    even_in: Literal["ratio", "difference"]
-
-    @property
-    def whole(self) -> bool:
-        """Say whether only whole numbers make sense."""
-        return self.dimension == "1"
-
-    def shown(self, value: float) -> str:
-        """Write a value as a person reads it."""
-        return f"{value:g}" if self.whole else show_quantity(value, self.dimension)
-
-
-FACTORS: Final[dict[str, Factor]] = {
-    factor.field: factor
-    for factor in (
-        Factor(field="pulse_energy_j", words="pulse energy", dimension="J", even_in="ratio"),
-        Factor(field="rate_hz", words="repetition rate", dimension="Hz", even_in="ratio"),
-        Factor(field="pulses_per_point", words="pulses per point", dimension="1", even_in="ratio"),
-        Factor(field="pitch_m", words="pitch", dimension="m", even_in="ratio"),
-        Factor(field="passes", words="passes", dimension="1", even_in="ratio"),
-        Factor(field="focus_offset_m", words="focus offset", dimension="m", even_in="difference"),
-    )
-}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -134,10 +103,10 @@ def _sobol(count: int, dimensions: int, rng: np.random.Generator) -> NDArray[np.
 _SPREADS: Final = {"latin_hypercube": _latin_hypercube, "sobol": _sobol}
 
 
-def _factor(field: str) -> Factor:
-    if field not in FACTORS:
-        raise Missing(f'"{field}" is nothing that a coupon can vary. Choose among {", ".join(FACTORS)}.')
-    return FACTORS[field]
+def _factor(field: str) -> Knob:
+    if field not in KNOBS:
+        raise Missing(f'"{field}" is nothing that a coupon can vary. Choose among {", ".join(KNOBS)}.')
+    return KNOBS[field]
 
 
 def _with(base: Setting, values: Mapping[str, float]) -> Setting:
@@ -146,7 +115,7 @@ def _with(base: Setting, values: Mapping[str, float]) -> Setting:
     return replace(base, **checked)  # type: ignore[arg-type]
 
 
-def _checked(factor: Factor, value: float) -> float | int:
+def _checked(factor: Knob, value: float) -> float | int:
     if not math.isfinite(value) or (factor.even_in == "ratio" and value <= 0.0):
         raise OutOfRange(
             f"{factor.words} is {factor.shown(value)}, but must be above zero. Give another level."
@@ -156,7 +125,7 @@ def _checked(factor: Factor, value: float) -> float | int:
     return round(value) if factor.whole else float(value)
 
 
-def _between(factor: Factor, low: float, high: float, share: float) -> float:
+def _between(factor: Knob, low: float, high: float, share: float) -> float:
     """Find the value at a share of the way from low to high, on the factor's own scale."""
     if factor.even_in == "difference":
         return low + share * (high - low)

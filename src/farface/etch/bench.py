@@ -50,6 +50,7 @@ class EtchBench:
     """
 
     absorption_per_m: Known
+    water_absorption_per_m: float
     spot_radius_m: Known
     rayleigh_m: float
     transmission: float
@@ -98,6 +99,7 @@ def etch_bench(rig: Rig, bath: Bath, *, line_m: float = LINE_M) -> EtchBench:
     wavelength_m = rig.laser.wavelength_m
     return EtchBench(
         absorption_per_m=absorption_per_m(bath, wavelength_m=wavelength_m),
+        water_absorption_per_m=water.absorption_per_m(wavelength_m),
         spot_radius_m=spot,
         rayleigh_m=rayleigh_range_m(
             waist_m=spot.value, wavelength_m=wavelength_m, m2=rig.laser.m2, index=water.index(wavelength_m)

@@ -9,9 +9,14 @@ from numpy.typing import NDArray
 
 from farface.etch.bench import EtchBench
 from farface.etch.forecast import Forecast, forecast
-from farface.etch.unknowns import RISE_NEEDED
+from farface.etch.sensitivity import sensitivity
+from farface.etch.unknowns import RISE_NEEDED, unknowns
 from farface.etch.window import band
 from farface.records import SEEN, Seen, Setting
+
+# How many of the unknowns are named that a prediction hangs on.
+HANGING: Final = 3
+_JUDGED: Final = (("depth_per_pass_m", "Depth per pass"), ("margin", "The runaway margin"))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -31,11 +36,12 @@ class Step:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Explanation:
-    """Hold the chain for one setting and the odds of each outcome."""
+    """Hold the chain for one setting, the odds of each outcome, and what the predictions hang on most."""
 
     setting: Setting
     steps: tuple[Step, ...]
     odds: dict[Seen, float]
+    hangs_on: tuple[str, ...]
 
     def step(self, name: str) -> Step:
         """Return the link of that name."""
@@ -68,7 +74,24 @@ def explain(bench: EtchBench, setting: Setting, draws: NDArray[np.float64]) -> E
             )
         )  # fmt: skip
     odds = result.odds.mean(axis=(0, 1))
-    return Explanation(setting=setting, steps=tuple(steps), odds=dict(zip(SEEN, odds.tolist(), strict=True)))
+    return Explanation(
+        setting=setting,
+        steps=tuple(steps),
+        odds=dict(zip(SEEN, odds.tolist(), strict=True)),
+        hangs_on=tuple(_hangs_on(bench, draws, result, *what) for what in _JUDGED),
+    )
+
+
+def _hangs_on(
+    bench: EtchBench, draws: NDArray[np.float64], result: Forecast, quantity: str, words: str
+) -> str:
+    """Name the unknowns that move a prediction most."""
+    found = sensitivity(draws, result.quantity(quantity)[:, 0])
+    names = [unknown.name for unknown in unknowns(bench)]
+    first = np.argsort(found.shares)[::-1][:HANGING]
+    told = ", ".join(f"{names[i]} ({100.0 * found.shares[i]:.0f} %)" for i in first)
+    together = f"{100.0 * found.explained_share:.0f} %"
+    return f"{words} hangs most on {told}; all unknowns one by one explain {together} of its spread."
 
 
 def _heating(chain: _Chain) -> str:

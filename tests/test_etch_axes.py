@@ -1,0 +1,71 @@
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from bench_records import BATH, RIG
+from farface.etch.axes import AXES, Case
+from farface.etch.bench import etch_bench
+from farface.etch.forecast import forecast
+from farface.etch.sensitivity import sensitivity
+from farface.etch.unknowns import draw_prior
+from farface.etch.window import window
+from farface.kernel import OutOfRange
+from farface.records import Setting
+
+BENCH = etch_bench(RIG, BATH)
+SETTING = Setting(pulse_energy_j=3e-4, rate_hz=40e3, pulses_per_point=8, pitch_m=12e-6, passes=10)
+DRAWS = draw_prior(BENCH, 64, np.random.default_rng(4))
+CASE = Case(bench=BENCH, setting=SETTING, draws=DRAWS)
+
+
+@pytest.mark.exact
+@pytest.mark.parametrize("name", AXES)
+def test_an_axis_reads_back_where_it_was_moved(name: str) -> None:
+    axis = AXES[name]
+    value = 7.0 if axis.whole else 0.8 * axis.read(CASE) + (1e-5 if name == "focus" else 0.0)
+    assert axis.read(axis.move(CASE, value)) == pytest.approx(value)
+
+
+@pytest.mark.exact
+def test_marking_speed_is_pitch_times_rate_over_pulses() -> None:
+    assert AXES["speed"].read(CASE) == pytest.approx(12e-6 * 40e3 / 8)
+    assert AXES["speed"].move(CASE, 0.12).setting.pitch_m == pytest.approx(24e-6)
+
+
+@pytest.mark.exact
+def test_half_the_copper_is_another_bath_of_half_the_copper() -> None:
+    """Moving along the axis equals describing such a bath anew."""
+    half = replace(BATH, copper_mol_per_m3=0.5 * BATH.copper_mol_per_m3)
+    anew, moved = etch_bench(RIG, half), AXES["copper"].move(CASE, half.copper_mol_per_m3)
+    assert moved.bench.absorption_per_m.value == pytest.approx(anew.absorption_per_m.value, rel=1e-12)
+    # The width left out is that of water's own absorption, a hundredth of the whole.
+    assert moved.bench.absorption_per_m.sd == pytest.approx(anew.absorption_per_m.sd, rel=1e-3)
+    medians = DRAWS.copy()
+    medians[:, 0] = moved.draws[:, 0]
+    assert np.array_equal(
+        forecast(moved.bench, [SETTING], moved.draws).values, forecast(anew, [SETTING], medians).values
+    )
+
+
+def test_copper_beyond_what_dissolves_is_refused() -> None:
+    with pytest.raises(OutOfRange):
+        AXES["copper"].move(CASE, 2000.0)
+
+
+def test_a_window_over_copper_forecasts_each_bath() -> None:
+    found = window(BENCH, SETTING, DRAWS, x=("copper", [500.0, 1000.0]), y=("energy", [2e-4, 3e-4]))
+    moved = AXES["copper"].move(CASE, 500.0)
+    alone = forecast(moved.bench, [replace(SETTING, pulse_energy_j=3e-4)], moved.draws)
+    assert found.odds[1, 0] == pytest.approx(alone.odds.mean(axis=(0, 1)))
+
+
+@pytest.mark.exact
+def test_sensitivity_of_a_monomial_is_its_squared_exponents() -> None:
+    """y = a^3 b with equal spreads: nine parts to a, one to b; ranks of a Gaussian keep the shares."""
+    rng = np.random.default_rng(8)
+    draws = np.exp(rng.standard_normal((40_000, 3)))
+    found = sensitivity(draws, draws[:, 0] ** 3 * draws[:, 1])
+    # Ranks cost a factor 3/pi of variance explained, and sampling a percent.
+    assert found.shares == pytest.approx(np.array([0.9, 0.1, 0.0]) * 3.0 / np.pi, abs=0.01)
+    assert found.explained_share == pytest.approx(3.0 / np.pi, abs=0.01)
