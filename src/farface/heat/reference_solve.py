@@ -17,8 +17,8 @@ from farface.heat.reference_flux import Lattice
 class SlabOperator:
     """Hold conduction L and heat capacity C of slabs, shape (slabs,), and the rings' modes.
 
-    ``to_modes_m`` and ``from_modes_per_m``, shape (rings, rings), carry rings to modes and back; ``wave_per_m2`` is
-    the square of each mode's wavenumber.
+    ``to_modes_m`` and ``from_modes_per_m``, shape (rings, rings), carry rings to modes and back;
+    ``wave_per_m2`` is the square of each mode's wavenumber.
     """
 
     capacity_j_per_m3_k: NDArray[np.float64]
