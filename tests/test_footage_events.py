@@ -58,7 +58,7 @@ def test_flash_over_frames_is_one_and_elsewhere_another() -> None:
 
 def _discs(*rows: tuple[int, float, float, float]) -> NDArray[np.void]:
     """Make discs of (frame, column, row, radius)."""
-    return np.array([(*row, 100.0) for row in rows], dtype=DISC)
+    return np.array([(*row, 100.0, 1.0) for row in rows], dtype=DISC)
 
 
 def test_neighbours_are_told_apart_and_a_gap_of_one_frame_is_bridged() -> None:

@@ -23,6 +23,7 @@ DISC: Final = np.dtype(
         ("row", np.float64),
         ("radius", np.float64),
         ("contrast", np.float64),
+        ("edge", np.float64),
     ]
 )
 
@@ -78,7 +79,7 @@ def _fit_all(
             continue
         disc = discs[kept]
         disc.frame, disc.column, disc.row = patch.frame, numbers[COLUMN], numbers[ROW]
-        disc.radius, disc.contrast = numbers[RADIUS], numbers[CONTRAST]
+        disc.radius, disc.contrast, disc.edge = numbers[RADIUS], numbers[CONTRAST], numbers[EDGE]
         kept += 1
     return kept
 

@@ -7,21 +7,12 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
+from farface.footage.intervals import CONFIDENCE, Bounded, count_bounds, share_of
 from farface.kernel import Missing, OutOfRange
 from farface.materials.bubble_life import WATER_KG_PER_M3, WATER_OVERPRESSURE_PA, radius_from_life_m
 from farface.records import FilmReading
 
-CONFIDENCE: Final = 0.95
 QUANTILES: Final = (0.05, 0.25, 0.5, 0.75, 0.95)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Bounded:
-    """Hold a value with the interval that holds the true one at the stated confidence; unit as asked."""
-
-    value: float
-    low: float
-    high: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -50,10 +41,7 @@ def measure_footage(reading: FilmReading, *, rate_hz: float | None = None) -> Fo
         life_s=quantiles(lives_s),
         radius_seen_m=quantiles([bubble.radius_max_m for bubble in reading.bubbles]),
         radius_from_life_m=quantiles(
-            [
-                radius_from_life_m(life_s, WATER_KG_PER_M3, WATER_OVERPRESSURE_PA)
-                for life_s in lives_s.tolist()
-            ]
+            [radius_from_life_m(life_s, WATER_KG_PER_M3, WATER_OVERPRESSURE_PA) for life_s in lives_s]
         ),
         below_m=quantiles([bubble.below_m for bubble in reading.bubbles]),
         warnings=sampling_warnings(reading, rate_hz=rate_hz),
@@ -63,16 +51,11 @@ def measure_footage(reading: FilmReading, *, rate_hz: float | None = None) -> Fo
 def flash_rate_hz(reading: FilmReading, *, confidence: float = CONFIDENCE) -> Bounded:
     """Compute flashes a second of film, with Garwood's exact interval for a Poisson count.
 
-    For n flashes the expected count lies between the (1 - c)/2 quantile of a gamma distribution of shape n
-    and the (1 + c)/2 quantile of shape n + 1. Holds for flashes that come independently of one another;
-    counts what the film shows, and a flash while the shutter is closed is not shown [garwood1936].
+    Holds for flashes that come independently of one another; counts what the film shows, and a flash while
+    the shutter is closed is not shown [garwood1936].
     """
-    from scipy.special import gammaincinv
-
     count = len(reading.flashes)
-    tail = (1.0 - confidence) / 2.0
-    low = float(gammaincinv(count, tail)) if count else 0.0
-    high = float(gammaincinv(count + 1, 1.0 - tail))
+    low, high = count_bounds(count, confidence=confidence)
     return Bounded(
         value=count / reading.duration_s, low=low / reading.duration_s, high=high / reading.duration_s
     )
@@ -95,16 +78,11 @@ def deeper_fraction(reading: FilmReading, below_m: float, *, confidence: float =
 
     Raises `Missing` when the film shows no bubble [clopper1934].
     """
-    from scipy.special import betaincinv
-
     count = len(reading.bubbles)
     if count == 0:
         raise Missing(f"{reading.film} shows no bubble, so no share of them is deep. Give a film that does.")
     deep = sum(bubble.below_m > below_m for bubble in reading.bubbles)
-    tail = (1.0 - confidence) / 2.0
-    low = float(betaincinv(deep, count - deep + 1, tail)) if deep else 0.0
-    high = float(betaincinv(deep + 1, count - deep, 1.0 - tail)) if deep < count else 1.0
-    return Bounded(value=deep / count, low=low, high=high)
+    return share_of(deep, count, confidence=confidence)
 
 
 def quantiles(values: Sequence[float] | NDArray[np.float64]) -> tuple[float, ...]:
