@@ -14,7 +14,7 @@ from farface.materials.bubble_life import COLLAPSE_FACTOR
 # Relative error a step may make; tenfold changes move the second minimum by less than 1e-6.
 STEP_ERROR_SHARE: Final = 1e-10
 # Below this share of the first radius a cavity without gas counts as gone: what is left of its collapse takes
-# a share of 3e-8 of the time.
+# a share of 2e-8 of the time.
 GONE_SHARE: Final = 1e-3
 _LEAST: Final = 1e-9
 

@@ -61,7 +61,7 @@ class Reference:
     """Hold a spot of Gaussian radius ``radius_m`` on a liquid that absorbs by Beer and Lambert's law.
 
     After each pulse steps start at ``first_step_s`` and grow with the time since, as ``step_share`` of it;
-    0.1 keeps what steps add below what 128 cells of a `spot_grid` add. About 5 ms a step of that grid.
+    0.1 keeps what steps add below what 128 cells of a `spot_grid` add. 5 to 10 ms a step there.
     """
 
     stack: Stack

@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 
 from farface.materials.water_liquid import State, water_by_temperature
 
-# Air at 20 C and 1 atm, as handbooks give it [glass_handbook].
+# Air at 20 C and 1 atm, as handbooks give it [air_handbook].
 AIR_W_PER_M_K: Final = 0.026
 AIR_J_PER_M3_K: Final = 1.2e3
 
