@@ -94,6 +94,12 @@ def test_a_pocket_through_the_plate_is_refused() -> None:
     assert "1100 um thick" in refusal(replace(draft(), wanted=(replace(first, depth_m=1.1e-3), *rest)))
 
 
+@pytest.mark.parametrize("drop", [-1e-6, 1.2e-3, math.nan])
+def test_a_focus_outside_the_plate_is_refused(drop: float) -> None:
+    first = replace(draft().passes[0], focus_drop_m=drop)
+    assert "pass 1 has a focus" in refusal(replace(draft(), passes=(first, first)))
+
+
 def test_a_plan_for_another_rig_is_refused() -> None:
     assert 'made for the rig "other"' in refusal(replace(draft(), rig="other"))
 

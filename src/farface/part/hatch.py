@@ -40,7 +40,7 @@ def hatch_points_m(
 
 
 def inset_rings(rings_m: Sequence[Vertices], *, inset_m: float) -> tuple[Vertices, ...]:
-    """Draw a region in by a distance (negative: let it out), with round corners flat to 0.2 um a quarter."""
+    """Draw a region in by a distance (negative: let it out), with round corners flat to 0.12 % of it."""
     if inset_m == 0.0:
         return tuple(rings_m)
     return rings_of(region_of(rings_m).buffer(-inset_m, quad_segs=16))

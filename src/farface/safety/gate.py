@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 from farface.kernel import Refused, show_quantity
 from farface.optics.energy import pulse_energy_available_j
 from farface.records import Confirmation, Draft, Rig, Setting
+from farface.safety.hazard_items import hazard_reasons
 
 REQUIRED_STATEMENT: Final = (
     "The laser is class 4: its beam is enclosed and interlocked, and everyone present wears eyewear rated"
@@ -59,13 +60,15 @@ def clear(
     """Return the draft as a cleared plan whose points can no longer be changed.
 
     Raises `Refused` with every reason at once: energy, power, rate, speed, field, plate or depth beyond the
-    rig; a risk above the accepted one; a confirmation that is missing or incomplete.
+    rig; a risk above the accepted one; a confirmation that is missing or incomplete; a hazard item of the
+    set-up sheet that nobody answered.
     """
     reasons = (
         *_plan_reasons(draft, rig),
         *(reason for setting in _settings(draft) for reason in _setting_reasons(setting, rig)),
         *_place_reasons(draft, rig),
         *_depth_reasons(draft, rig),
+        *_focus_reasons(draft, rig),
         *_risk_reasons("breaking", draft.break_risk, accepted_break_risk),
         *_risk_reasons("piercing", draft.pierce_risk, accepted_pierce_risk),
         *_confirmation_reasons(confirmation),
@@ -149,6 +152,12 @@ def _depth_reasons(draft: Draft, rig: Rig) -> Iterator[str]:
             )
 
 
+def _focus_reasons(draft: Draft, rig: Rig) -> Iterator[str]:
+    thickness_m = rig.plate.thickness_m.value
+    for number in [one.number for one in draft.passes if not 0.0 <= one.focus_drop_m <= thickness_m][:1]:
+        yield f"pass {number} has a focus that does not lie between the plate's two faces"
+
+
 def _risk_reasons(of: str, risk: float, accepted: float) -> Iterator[str]:
     # Written so that a risk that is no number fails.
     if not 0.0 <= accepted <= 1.0:
@@ -167,6 +176,8 @@ def _confirmation_reasons(confirmation: Confirmation | None) -> Iterator[str]:
         yield "the confirmation does not state the cautions in full"
     if not _is_utc(confirmation.at_utc):
         yield f'the confirmation\'s time is "{confirmation.at_utc}", which is no UTC time in ISO 8601'
+        return
+    yield from hazard_reasons(confirmation.answers, at_utc=confirmation.at_utc)
 
 
 def _is_utc(text: str) -> bool:
