@@ -11,7 +11,7 @@ PACKAGE = ROOT / "src" / "farface"
 
 # Models compute: no clock, no file, no log, no hidden randomness. Edges meet the world and its units.
 MODELS = frozenset(
-    {"records", "optics", "heat", "cavity", "footage", "safety", "etch", "coupon", "part", "learn"}
+    {"records", "optics", "heat", "cavity", "footage", "safety", "etch", "coupon", "part", "prepare", "learn"}
 )
 EDGES = frozenset({"journal", "files", "report", "app", "cli"})
 

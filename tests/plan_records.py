@@ -9,6 +9,7 @@ from farface.records import (
     Cell,
     Confirmation,
     Draft,
+    HazardAnswer,
     Known,
     Laser,
     Lens,
@@ -18,6 +19,7 @@ from farface.records import (
     Setting,
 )
 from farface.safety.gate import REQUIRED_STATEMENT, Cleared, clear
+from farface.safety.hazard_items import hazard_items
 
 LASER = Laser(
     wavelength_m=1064e-9, pulse_s=8e-9, rated_power_w=20.0, rated_energy_j=1e-3, corner_hz=20e3,
@@ -37,7 +39,13 @@ SETTING = Setting(pulse_energy_j=2e-4, rate_hz=40e3, pulses_per_point=4, pitch_m
 ETCHING = Etching(
     setting=SETTING, depth_per_pass_m=4e-6, spot_radius_m=20e-6, threshold_share=0.05, index=1.46
 )
-CONFIRMATION = Confirmation(person="A. Tester", at_utc="2024-05-01T10:00:00Z", statement=REQUIRED_STATEMENT)
+ANSWERS = tuple(
+    HazardAnswer(item=item.key, answer="done", initials="AT", at_utc="2024-05-01T09:30:00Z")
+    for item in hazard_items()
+)
+CONFIRMATION = Confirmation(
+    person="A. Tester", at_utc="2024-05-01T10:00:00Z", statement=REQUIRED_STATEMENT, answers=ANSWERS
+)
 
 
 def rectangle(width: float, height: float, *, x: float = 0.0, y: float = 0.0) -> np.ndarray:

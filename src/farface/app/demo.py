@@ -26,6 +26,7 @@ from farface.app.progress import Progress, quiet
 from farface.app.report import write_report
 from farface.app.rig import explain_rig
 from farface.app.settings import Typed, setting_of
+from farface.app.ticks import TickOrder, tick_sheet
 from farface.app.window import map_window
 from farface.app.workbench import Workbench, open_workbench
 from farface.coupon.virtual_bench import DEMO_TRUTH, film_truth, run_coupon
@@ -123,6 +124,8 @@ def _learn(walk: _Walk, work: Workbench, tell: Progress) -> None:
 
 
 def _make(walk: _Walk, work: Workbench, tell: Progress) -> None:
+    ticked = TickOrder(sheet="set-up", initials=NOBODY, everything=True)
+    walk.step("ticks", lambda: tick_sheet(work, ticked))
     order = PartOrder(drawing=work.places.drawings / "chamber.svg", confirmed_by=NOBODY)
     made = walk.step("part", lambda: plan_part(work, Typed(pitch=AROUND.pitch), order, tell=tell))
     chosen = made.data["setting"]

@@ -12,6 +12,7 @@ from farface.app.part_pictures import plan_view
 from farface.app.part_simulation import DepthBand, Outlook, depth_at_m, outlook, pierce_risk, simulate_band
 from farface.app.progress import Progress, quiet
 from farface.app.settings import Typed, setting_of, show_setting
+from farface.app.ticks import standing_answers
 from farface.app.workbench import Workbench, now_utc
 from farface.etch.bench import EtchBench
 from farface.files.atomic import write_atomically
@@ -68,7 +69,7 @@ def plan_part(work: Workbench, typed: Typed, order: PartOrder, *, tell: Progress
     if order.confirmed_by is not None:
         tell("writing the machine's files", 0.0)
         cleared = clear(
-            planned.draft, work.rig, _confirmation(order.confirmed_by),
+            planned.draft, work.rig, _confirmation(work, order.confirmed_by),
             accepted_break_risk=order.risk, accepted_pierce_risk=order.risk,
         )  # fmt: skip
         cleared_by = cleared.confirmation
@@ -87,7 +88,9 @@ def plan_part(work: Workbench, typed: Typed, order: PartOrder, *, tell: Progress
         data=_data(planned, draws, cleared_by),
         files=tuple(files),
     )
-    work.publish("part", answer, inputs=(work.keep(order.drawing, kind="drawing"), *draws.inputs))
+    request = {"typed": plain(typed), "drawing": order.drawing.name, "depth": order.depth, "risk": order.risk}
+    kept = work.keep(order.drawing, kind="drawing")
+    work.publish("part", answer, inputs=(kept, *draws.inputs), request=request)
     return answer
 
 
@@ -125,12 +128,14 @@ def _plan(
     return _Planned(name=name, drawing=drawing, setting=setting, seen=seen, plan=plan, band=band, draft=draft)
 
 
-def _confirmation(person: str) -> Confirmation:
+def _confirmation(work: Workbench, person: str) -> Confirmation:
     if not person.strip():
         raise Missing(
             "the plan is to be cleared by nobody. Give the name of the person who read the cautions."
         )
-    return Confirmation(person=person.strip(), at_utc=now_utc(), statement=REQUIRED_STATEMENT)
+    return Confirmation(
+        person=person.strip(), at_utc=now_utc(), statement=REQUIRED_STATEMENT, answers=standing_answers(work)
+    )
 
 
 def _pictures(work: Workbench, planned: _Planned, *, calibrated: bool) -> tuple[Picture, Picture]:
@@ -160,8 +165,9 @@ def _sentences(planned: _Planned) -> tuple[str, str]:
 def _clearance_words(cleared: Confirmation | None) -> str:
     if cleared is None:
         return (
-            "Nothing was written for a machine: a person who has read the cautions must clear the plan with "
-            '--confirm "their name", which states: ' + REQUIRED_STATEMENT
+            "Nothing was written for a machine. A person who has read the cautions answers the set-up sheet "
+            '(`farface tick`), then clear the plan with --confirm "their name", which states: '
+            + REQUIRED_STATEMENT
         )
     return f"Cleared by {cleared.person} at {cleared.at_utc}, who confirmed: {cleared.statement}"
 

@@ -4,7 +4,7 @@ from farface.records.bath import Bath, Salt
 from farface.records.film import Bubble, FilmReading, FilmScale, Flash
 from farface.records.known import How, Known
 from farface.records.outcome import SEEN, DepthMethod, DepthReading, Outcome, Pierced, Seen
-from farface.records.plan import Confirmation, Draft, Pass, PassKind, Wanted
+from farface.records.plan import Confirmation, Draft, HazardAnswer, Pass, PassKind, Wanted
 from farface.records.rig import Camera, Cell, Laser, Lens, Plate, Rig, Scanner
 from farface.records.setting import Setting
 
@@ -21,6 +21,7 @@ __all__ = [
     "FilmReading",
     "FilmScale",
     "Flash",
+    "HazardAnswer",
     "How",
     "Known",
     "Laser",

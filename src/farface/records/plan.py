@@ -52,9 +52,24 @@ class Draft:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class HazardAnswer:
+    """Hold how one hazard item was answered, by whose initials, and when (UTC, ISO 8601).
+
+    ``item`` is a key of `farface.safety.hazard_items`; an item that is "not needed" gives its ``reason``.
+    """
+
+    item: str
+    answer: Literal["done", "not needed"]
+    initials: str
+    at_utc: str
+    reason: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Confirmation:
-    """Hold who said that the hazards were read and dealt with, and when (UTC, ISO 8601)."""
+    """Hold who said that the hazards were read and dealt with, when (UTC, ISO 8601), and item by item."""
 
     person: str
     at_utc: str
     statement: str
+    answers: tuple[HazardAnswer, ...] = ()
