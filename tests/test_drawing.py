@@ -175,6 +175,7 @@ def test_what_is_not_seen_is_not_etched() -> None:
     seen = read(
         '<rect id="a" width="3" height="2"/><rect width="3" height="2" fill="none"/>'
         '<rect width="3" height="2" display="none"/><rect width="3" height="2" visibility="hidden"/>'
+        '<line x1="1" y1="1" x2="2" y2="2"/>'
         '<g style="display:none"><rect width="3" height="2"/></g><defs><rect width="3" height="2"/></defs>'
     )
     assert [shape.name for shape in seen.shapes] == ["a"]
@@ -199,8 +200,17 @@ def test_every_shape_has_a_name_of_its_own() -> None:
     found = read(
         '<defs><rect id="a" width="1" height="1"/></defs><use href="#a"/><use xlink:href="#a" x="3"/>'
         '<rect width="1" height="1"/><rect width="1" height="1"/><rect id="=1(x)" width="1" height="1"/>'
+        '<rect id="rect 3" width="1" height="1"/><rect width="1" height="1"/>'
     )
-    assert [shape.name for shape in found.shapes] == ["a", "a 2", "rect 1", "rect 2", "_1_x_"]
+    assert [shape.name for shape in found.shapes] == [
+        "a",
+        "a 2",
+        "rect 1",
+        "rect 2",
+        "_1_x_",
+        "rect 3",
+        "rect 4",
+    ]
     first, second, *_ = found.shapes
     assert second.paths_m[0] - first.paths_m[0] == pytest.approx(np.tile([3e-3, 0.0], (4, 1)), abs=PLACE)
 

@@ -9,8 +9,10 @@ upwards, so the part looks as drawn when it is seen from the laser.
 import io
 import math
 import re
+from collections import Counter
 from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
+from itertools import count
 from pathlib import Path
 from typing import Any, Final
 
@@ -53,8 +55,9 @@ def parse_drawing(text: bytes) -> Drawing:
     check_drawing(text)
     shapes: dict[str, Shape] = {}
     repaired: list[str] = []
+    asked: Counter[str] = Counter()
     for element, outlines in _drawn(text):
-        name = _free_name(element, shapes)
+        name = _free_name(element, shapes, asked)
         shape = _shape_of(element, name, outlines)
         if not shape.paths_m:
             repaired.append(f'"{name}" encloses no area and was left out.')
@@ -114,7 +117,7 @@ def _kind_of(element: Any, name: str, outlines: Sequence[Outline]) -> PassKind:
         if not closed:
             raise Malformed(f'"{name}" is to be cut out, but its outline is open. Close its path.')
         return "cut"
-    if not _painted(element, "fill") or element.values["tag"] == "line":
+    if not _painted(element, "fill"):
         return "line"
     if closed:
         return "pocket"
@@ -146,12 +149,14 @@ def _is_seen(element: Any) -> bool:
 
 
 def _painted(element: Any, how: str) -> bool:
+    if how == "fill" and element.values["tag"] == "line":
+        return False
     return str(element.values.get(how, "none")).strip().lower() not in ("none", "transparent", "")
 
 
-def _free_name(element: Any, taken: Collection[str]) -> str:
+def _free_name(element: Any, taken: Collection[str], asked: Counter[str]) -> str:
     """Return the element's id, or its kind, with a number where that is needed to tell it from others."""
-    tag = element.values["tag"]
-    wanted = re.sub(r"[^\w .-]", "_", str(element.id or tag))[:60]
-    candidates = (f"{wanted} {n}" if n > 1 or not element.id else wanted for n in range(1, len(taken) + 2))
-    return next(name for name in candidates if name not in taken)
+    wanted = re.sub(r"[^\w .-]", "_", str(element.id or element.values["tag"]))[:60]
+    asked[wanted] += 1
+    numbered = (f"{wanted} {n}" if n > 1 or not element.id else wanted for n in count(asked[wanted]))
+    return next(name for name in numbered if name not in taken)

@@ -99,6 +99,8 @@ def _curve_steps(controls_m: Points) -> Points:
     A chord leaves it by at most (d (d - 1) / 8) max |P_(i+2) - 2 P_(i+1) + P_i| / n^2.
     """
     degree = len(controls_m) - 1
+    if degree == 1:
+        return controls_m[1:]
     bend_m = np.hypot(*np.diff(controls_m, n=2, axis=0).T).max(initial=0.0)
     n = max(1, math.ceil(math.sqrt(degree * (degree - 1) / 8.0 * bend_m / CHORD_ERROR_M)))
     t, i = np.linspace(0.0, 1.0, n + 1)[1:, None], np.arange(degree + 1)
