@@ -15,6 +15,9 @@ DARK_SIGMAS: Final = 3.0  # at four sigmas of contrast five pixels in six pass, 
 BRIGHT_SIGMAS: Final = 8.0
 DARK_LEAST_GREY: Final = 4.0  # compression leaves steps of a few grey levels and next to no noise
 BRIGHT_LEAST_GREY: Final = 25.0
+DIRT_CELL_PX: Final = 4  # dirt is told from the grey around it on every fourth row and column,
+DIRT_CELLS: Final = 9  # in a window of so many of them,
+DIRT_SHARE: Final = 0.2  # by so much of that grey
 FACE_GUARD_PX: Final = 3.0  # half the face's dark line and its blur
 
 
@@ -23,7 +26,7 @@ class Background:
     """Hold an empty frame and its limits, each of shape (row, column).
 
     A pixel below ``dark_limit`` may be a bubble, one above ``bright_limit`` a flash. ``usable`` is 1 where
-    a bubble can be seen: in the bath, clear of the face's own dark line.
+    a bubble can be seen: in the bath, clear of the face's own dark line, of dirt and of stuck pixels.
     """
 
     grey: NDArray[np.float32]
@@ -47,10 +50,19 @@ def learn_background(frames: NDArray[np.uint8], scale: FilmScale) -> Background:
             "tell an event from the background. Give a longer film."
         )
     grey = np.median(frames, axis=0).astype(np.float32)
-    noise_grey = _noise(frames)
+    bath = _in_bath(grey.shape, scale)
+    return _with_limits(grey, _noise(frames), bath & ~_is_dirt(grey, bath))
+
+
+def brightened(background: Background, change_grey: NDArray[np.float32]) -> Background:
+    """Add a slow change of light, shape (row, column), to a background."""
+    return _with_limits(background.grey + change_grey, background.noise_grey, background.usable > 0)
+
+
+def _with_limits(grey: NDArray[np.float32], noise_grey: float, clear: NDArray[np.bool_]) -> Background:
     dark = np.ceil(grey - max(DARK_SIGMAS * noise_grey, DARK_LEAST_GREY))
     bright = np.floor(grey + max(BRIGHT_SIGMAS * noise_grey, BRIGHT_LEAST_GREY))
-    usable = _in_bath(grey.shape, scale)
+    usable = clear.astype(np.uint8)
     return Background(
         grey=grey,
         noise_grey=noise_grey,
@@ -66,8 +78,24 @@ def _noise(frames: NDArray[np.uint8]) -> float:
     return float(np.median(spread))
 
 
-def _in_bath(shape: tuple[int, ...], scale: FilmScale) -> NDArray[np.uint8]:
-    """Mark with 1 the pixels that lie below the face, clear of its dark line."""
+def _is_dirt(grey: NDArray[np.float32], bath: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    """Mark the pixels of the bath whose empty grey stands out of the grey around, and their neighbours."""
+    from scipy.ndimage import binary_dilation, median_filter
+
+    cells, wet = grey[::DIRT_CELL_PX, ::DIRT_CELL_PX], bath[::DIRT_CELL_PX, ::DIRT_CELL_PX]
+    if not wet.any():
+        return np.zeros_like(bath)
+    first = np.argmax(wet, axis=0)  # above the bath its topmost row goes on, so that the glass has no say
+    rows = np.maximum(np.arange(cells.shape[0])[:, None], first[None, :])
+    around = median_filter(np.take_along_axis(cells, rows, axis=0), DIRT_CELLS, mode="nearest")
+    around = np.repeat(np.repeat(around, DIRT_CELL_PX, axis=0), DIRT_CELL_PX, axis=1)
+    around = around[: grey.shape[0], : grey.shape[1]]
+    dirty = bath & (np.abs(grey - around) > DIRT_SHARE * around)
+    return np.asarray(binary_dilation(dirty, np.ones((3, 3), dtype=np.bool_)))
+
+
+def _in_bath(shape: tuple[int, ...], scale: FilmScale) -> NDArray[np.bool_]:
+    """Mark the pixels that lie below the face, clear of its dark line."""
     rows, columns = np.arange(shape[0])[:, None], np.arange(shape[1])[None, :]
     down_px = rows - scale.face_row_px - scale.face_slope * columns
-    return (down_px / math.hypot(1.0, scale.face_slope) > FACE_GUARD_PX).astype(np.uint8)
+    return np.asarray(down_px / math.hypot(1.0, scale.face_slope) > FACE_GUARD_PX)

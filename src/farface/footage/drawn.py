@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from scipy.ndimage import gaussian_filter
 
 from farface.footage.coordinates import pixel_of
+from farface.footage.drawn_flaws import FLAWLESS, Flaws, dirt_share, lamp_share, stick
 from farface.materials.bubble_life import WATER_KG_PER_M3, WATER_OVERPRESSURE_PA, life_s, radius_share
 from farface.records import FilmScale
 
@@ -60,6 +61,7 @@ class FilmTruth:
     blur_px: float = 0.8
     vignetting: float = 0.15
     samples: int = 4
+    flaws: Flaws = FLAWLESS
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -82,11 +84,12 @@ def draw_frames(truth: FilmTruth, rng: np.random.Generator) -> Iterator[NDArray[
 
     A back-lit scene: bright bath, the far face as a dark line with glass above it, bubbles as dark discs
     hidden where the glass is, flashes as saturated blobs with a soft edge. A frame shows the mean over
-    its exposure of ``samples`` instants. Leaves out mirror images, the bright spot in a bubble's middle,
-    refraction, and any light that changes with time.
+    its exposure of ``samples`` instants. Leaves out mirror images, the bright spot in a bubble's middle
+    and refraction.
     """
     empty, hidden = _empty_scene(truth)
-    light = _light(truth)
+    light = _light(truth) * dirt_share(truth.flaws, shape=(truth.height_px, truth.width_px))
+    film_s = truth.frames / truth.scale.frame_hz
     still = gaussian_filter(empty, truth.blur_px, mode="nearest")
     for number in range(truth.frames):
         cover = _cover(truth, number)
@@ -98,7 +101,11 @@ def draw_frames(truth: FilmTruth, rng: np.random.Generator) -> Iterator[NDArray[
         if glow is not None:
             scene = scene + gaussian_filter(glow, truth.blur_px, mode="nearest")
         noise = rng.standard_normal(scene.shape, dtype=np.float32) * np.float32(truth.noise_grey)
-        yield np.clip(np.rint(scene * light + noise), 0.0, 255.0).astype(np.uint8)
+        time_s = number / truth.scale.frame_hz
+        lamp = lamp_share(truth.flaws, time_s=time_s, film_s=film_s, width_px=truth.width_px)
+        frame = np.clip(np.rint(scene * light * lamp + noise), 0.0, 255.0).astype(np.uint8)
+        stick(frame, truth.flaws)
+        yield frame
 
 
 def discs_in_frame(truth: FilmTruth, number: int) -> tuple[TrueDisc, ...]:

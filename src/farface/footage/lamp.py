@@ -1,0 +1,86 @@
+"""Even out the lamp: its flicker from frame to frame, and its slow drift over the picture."""
+
+from typing import Final
+
+import numpy as np
+from numba import njit
+from numpy.typing import NDArray
+
+GRID_PX: Final = 8  # the light is measured on every so many rows and columns
+DARKEST_GREY: Final = 20.0  # pixels darker, or as good as white, tell nothing of the light
+BRIGHTEST_GREY: Final = 245.0
+FEWEST_PIXELS: Final = 50
+STEADY_GREY: Final = 0.5  # a frame whose light differs by less than half a grey level is left as it is
+SHOWS_GREY: Final = 1.0  # a slow change smaller than this is noise
+SMOOTH_CELLS: Final = 5  # of the grid: what varies over less than 40 px is no light
+WHITE: Final = 255
+
+
+def light_ratio(frames: NDArray[np.uint8], grey: NDArray[np.float32]) -> NDArray[np.float64]:
+    """Compute each frame's light over that of the empty frame ``grey``, shape (time,).
+
+    The median over a grid of pixels, so events may cover nearly half of the picture; 1 where too few pixels
+    lie between black and white to tell.
+    """
+    level = grey[::GRID_PX, ::GRID_PX]
+    told = (level > DARKEST_GREY) & (level < BRIGHTEST_GREY)
+    if np.count_nonzero(told) < FEWEST_PIXELS:
+        return np.ones(len(frames))
+    return np.asarray(np.median(frames[:, ::GRID_PX, ::GRID_PX][:, told] / level[told], axis=1))
+
+
+def even_out(
+    frames: NDArray[np.uint8], light_ratio: NDArray[np.float64], typical_grey: float
+) -> NDArray[np.uint8]:
+    """Divide frames by their light, where it differs by enough to show; white stays white.
+
+    Frames, shape (time, row, column), are not changed; they are returned themselves when all are steady.
+    """
+    unsteady = np.abs(light_ratio - 1.0) * typical_grey > STEADY_GREY
+    if not unsteady.any():
+        return frames
+    levels = np.arange(256.0)
+    evened = np.empty_like(frames)
+    for number, frame in enumerate(frames):
+        if unsteady[number]:
+            table = np.clip(np.rint(levels / max(light_ratio[number], 1e-3)), 0.0, 255.0).astype(np.uint8)
+            table[WHITE] = WHITE
+            _look_up(frame, table, evened[number])
+        else:
+            evened[number] = frame
+    return evened
+
+
+def slow_change_grey(frames: NDArray[np.uint8], grey: NDArray[np.float32]) -> NDArray[np.float32] | None:
+    """Compute how much brighter a stretch of frames is than ``grey``, shape (row, column), if that shows.
+
+    The median over time of a grid of pixels less ``grey``, smoothed by a median and a mean over
+    `SMOOTH_CELLS`, so that bubbles, dirt and edges have no say; None below `SHOWS_GREY` everywhere.
+    """
+    from scipy.ndimage import median_filter, uniform_filter
+
+    change = np.median(frames[:, ::GRID_PX, ::GRID_PX], axis=0) - grey[::GRID_PX, ::GRID_PX]
+    smooth = uniform_filter(median_filter(change, SMOOTH_CELLS, mode="nearest"), SMOOTH_CELLS, mode="nearest")
+    if np.max(np.abs(smooth)) < SHOWS_GREY:
+        return None
+    return _spread(smooth, grey.shape)
+
+
+def _spread(grid: NDArray[np.float64], shape: tuple[int, ...]) -> NDArray[np.float32]:
+    """Interpolate from every eighth pixel to all, in straight lines."""
+    spread = grid
+    for axis in (0, 1):
+        at = np.minimum(np.arange(shape[axis]) / GRID_PX, spread.shape[axis] - 1.0)
+        below = np.minimum(at.astype(np.intp), max(0, spread.shape[axis] - 2))
+        above = np.minimum(below + 1, spread.shape[axis] - 1)
+        way = (at - below)[:, None] if axis == 0 else (at - below)[None, :]
+        first, second = np.take(spread, below, axis), np.take(spread, above, axis)
+        spread = first * (1.0 - way) + second * way
+    return np.asarray(spread, dtype=np.float32)
+
+
+@njit(cache=True, nogil=True)
+def _look_up(frame: NDArray[np.uint8], table: NDArray[np.uint8], target: NDArray[np.uint8]) -> None:
+    for i in range(frame.shape[0]):
+        for j in range(frame.shape[1]):
+            target[i, j] = table[frame[i, j]]
