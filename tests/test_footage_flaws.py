@@ -112,8 +112,8 @@ def _reads_all(reading: FilmReading, truth: FilmTruth) -> bool:
 
 def test_a_camera_that_moved_stops_the_reading() -> None:
     """Stripes in the bath, shifted by one stripe: too fine a change to be light."""
-    pattern = np.tile(np.where(np.arange(160) // 4 % 2, 140, 166), (96, 1)).astype(np.uint8)
-    moved = np.roll(pattern, 4, axis=1)
+    pattern = np.tile(np.where(np.arange(160) // 5 % 2, 140, 166), (96, 1)).astype(np.uint8)
+    moved = np.roll(pattern, 5, axis=1)
     reading = read_footage([pattern] * 128 + [moved] * 64, SCALE, "drawn")
     assert reading.frames == 128
     assert reading.stopped is not None
