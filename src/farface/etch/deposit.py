@@ -28,7 +28,7 @@ RISE_GAIN_K: Final = 500.0
 # Past this optical depth more deposit absorbs no more light.
 OPAQUE: Final = 8.0
 SCAN_FACTOR: Final = 1.2
-HALVINGS: Final = 10
+HALVINGS: Final = 7
 BISECTIONS: Final = 13
 HIGHEST_FLUENCE_J_PER_M2: Final = 3e7
 # How removal grows above threshold. Linear is what three published sets show
@@ -141,29 +141,15 @@ def quiet_state(
 ) -> tuple[bool, float, float, float]:
     """Solve for the quiet fixed point; return (exists, deposit, removal per pulse in m, slope of the map).
 
-    Climbs from the deposit at which removal begins by ``SCAN_FACTOR`` until a burst leaves less deposit
-    than it met, then halves the bracket. There is none when the removal passes ``RUNAWAY_REMOVAL_M``
-    first; the removal returned is then the one reached. A fluence that could not remove glass even
-    from an opaque deposit counts as quiet with no removal.
+    Without one, deposit and removal are those at which it was given up. A fluence that could not remove
+    glass even from an opaque deposit counts as quiet with no removal.
     """
     if fluence_j_per_m2 <= c.threshold_j_per_m2:
         return True, 1.0, 0.0, 0.0
+    found, low, high, per_pulse = _quiet_bracket(fluence_j_per_m2, pulses, residue_k_m2_per_j, c)
+    if not found:
+        return False, high, per_pulse, 1.0
     history = np.empty((3, pulses))
-    low = -np.log(1.0 - c.threshold_j_per_m2 / fluence_j_per_m2)
-    high = low
-    per_pulse = 0.0
-    while True:
-        s = passivated(per_pulse, c)
-        after, removed = burst(high, s, fluence_j_per_m2, pulses, residue_k_m2_per_j, c, history)
-        per_pulse = removed / pulses
-        if per_pulse > RUNAWAY_REMOVAL_M:
-            return False, high, per_pulse, 1.0
-        if after <= high:
-            break
-        low = high
-        high *= SCAN_FACTOR
-        if high > OPAQUE:
-            return True, high, per_pulse, 1.0
     for _ in range(HALVINGS):
         middle = 0.5 * (low + high)
         s = passivated(per_pulse, c)
@@ -173,12 +159,36 @@ def quiet_state(
             low = middle
         else:
             high = middle
-    step = 1e-4 * high
-    up, _ = burst(
-        high + step, passivated(per_pulse, c), fluence_j_per_m2, pulses, residue_k_m2_per_j, c, history
-    )
-    here, _ = burst(high, passivated(per_pulse, c), fluence_j_per_m2, pulses, residue_k_m2_per_j, c, history)
-    return True, high, per_pulse, (up - here) / step
+    s = passivated(per_pulse, c)
+    up, _ = burst(high + 1e-4 * high, s, fluence_j_per_m2, pulses, residue_k_m2_per_j, c, history)
+    here, _ = burst(high, s, fluence_j_per_m2, pulses, residue_k_m2_per_j, c, history)
+    return True, high, per_pulse, (up - here) / (1e-4 * high)
+
+
+@njit(cache=True, nogil=True)
+def _quiet_bracket(
+    fluence_j_per_m2: float, pulses: int, residue_k_m2_per_j: NDArray[np.float64], c: Deposit
+) -> tuple[bool, float, float, float]:
+    """Bracket the quiet fixed point between two deposits; return whether there is one, and the removal.
+
+    Climbs from the deposit at which removal begins by ``SCAN_FACTOR`` until a burst leaves less deposit
+    than it met. There is none when the removal passes ``RUNAWAY_REMOVAL_M`` first.
+    """
+    history = np.empty((3, pulses))
+    low = -np.log(1.0 - c.threshold_j_per_m2 / fluence_j_per_m2)
+    high = low
+    per_pulse = 0.0
+    while high <= OPAQUE:
+        s = passivated(per_pulse, c)
+        after, removed = burst(high, s, fluence_j_per_m2, pulses, residue_k_m2_per_j, c, history)
+        per_pulse = removed / pulses
+        if per_pulse > RUNAWAY_REMOVAL_M:
+            return False, low, high, per_pulse
+        if after <= high:
+            break
+        low = high
+        high *= SCAN_FACTOR
+    return True, low, high, per_pulse
 
 
 @njit(cache=True, nogil=True)
@@ -188,7 +198,7 @@ def runaway_fluence_j_per_m2(pulses: int, residue_k_m2_per_j: NDArray[np.float64
     high = np.log(HIGHEST_FLUENCE_J_PER_M2)
     for _ in range(BISECTIONS):
         middle = 0.5 * (low + high)
-        exists, _, _, _ = quiet_state(np.exp(middle), pulses, residue_k_m2_per_j, c)
+        exists, _, _, _ = _quiet_bracket(np.exp(middle), pulses, residue_k_m2_per_j, c)
         if exists:
             low = middle
         else:

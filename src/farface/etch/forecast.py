@@ -23,8 +23,8 @@ from farface.etch.ignition import (
     LINES_BACK,
     Column,
     Firing,
+    Ignition,
     Liquid,
-    Shares,
     column_shares,
     ignite,
     normal_cdf,
@@ -146,49 +146,60 @@ def _fill(
     kept = np.zeros(MOST_PULSES + 1)
     for d in range(draws.shape[0]):
         draw = draws[d]
-        firing, column = _how(table[0], draw, bench)
+        firing, column, _ = how_fired(table[0], draw, bench, liquid)
         shares = column_shares(firing, column, liquid, drain)
         kept[:] = 0.0
         for i in range(table.shape[0]):
-            now, wide = _how(table[i], draw, bench)
+            now, wide, heating = how_fired(table[i], draw, bench, liquid)
             if now.rate_hz != firing.rate_hz or wide.spot_radius_m != column.spot_radius_m:
                 kept[:] = 0.0
             if now != firing or wide != column:
                 firing, column = now, wide
                 shares = column_shares(firing, column, liquid, drain)
-            _one(table[i], firing, column, shares, draw, bench, liquid, kept, odds[d, i], values[d, i])
+            lit = ignite(heating, firing, column, shares, liquid)
+            _one(
+                table[i],
+                firing,
+                heating,
+                column.spot_radius_m,
+                lit,
+                draw,
+                bench,
+                kept,
+                odds[d, i],
+                values[d, i],
+            )
 
 
 @njit(cache=True, nogil=True)
-def _how(
-    setting: NDArray[np.float64], draw: NDArray[np.float64], bench: BenchNumbers
-) -> tuple[Firing, Column]:
-    """Turn a row of settings and a draw into how points are fired and what column each pulse heats."""
-    _, rate, pulses, pitch, _, offset = setting
+def how_fired(
+    setting: NDArray[np.float64], draw: NDArray[np.float64], bench: BenchNumbers, liquid: Liquid
+) -> tuple[Firing, Column, float]:
+    """Turn a row of settings and a draw into how points are fired, the column, and a pulse's heating in K."""
+    energy, rate, pulses, pitch, _, offset = setting
     spot = draw[SPOT] * math.sqrt(1.0 + (offset / bench.rayleigh_m) ** 2)
     firing = Firing(rate, int(pulses), pitch, bench.settle_s + pitch / bench.jump_m_per_s, bench.line_m)
-    return firing, Column(spot, draw[ABSORPTION], draw[RISE_NEEDED], draw[DISPERSION], draw[BUBBLE_SHARE])
+    column = Column(spot, draw[ABSORPTION], draw[RISE_NEEDED], draw[DISPERSION], draw[BUBBLE_SHARE])
+    fluence = 2.0 * energy * bench.transmission / (math.pi * spot**2)
+    return firing, column, column.absorption_per_m * fluence / liquid.heat_capacity_j_per_m3_k
 
 
 @njit(cache=True, nogil=True)
 def _one(
     setting: NDArray[np.float64],
     firing: Firing,
-    column: Column,
-    shares: Shares,
+    heating: float,
+    spot: float,
+    lit: Ignition,
     draw: NDArray[np.float64],
     bench: BenchNumbers,
-    liquid: Liquid,
     kept: NDArray[np.float64],
     odds: NDArray[np.float64],
     values: NDArray[np.float64],
 ) -> None:
-    """Run the chain once: light, heat, ignition, cavity, deposit, removal, odds."""
+    """Go on from ignition: deposit, removal, depth, odds."""
     energy, rate, pulses, pitch, passes, _ = setting
-    spot = column.spot_radius_m
     fluence = 2.0 * energy * bench.transmission / (math.pi * spot**2)
-    heating = column.absorption_per_m * fluence / liquid.heat_capacity_j_per_m3_k
-    lit = ignite(heating, firing, column, shares, liquid)
     deposit = deposit_constants(draw, bench)
     runaway, removal, absorptance, slope = _etched(
         fluence, rate, lit.run_length, spot, draw, bench, deposit, kept

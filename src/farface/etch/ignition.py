@@ -18,13 +18,17 @@ from farface.materials.bubble_life import life_s, radius_from_energy_m
 
 # Scatter of cavity lives about Rayleigh's, as a log-normal; rounds the edge between pulse counts.
 LIFE_SCATTER: Final = 0.2
+# A pulse later than the mean life over this is inside with odds below 1e-4, and the other way round.
+SURELY_CLOSED: Final = math.exp(-3.72 * LIFE_SCATTER)
 # Earlier points on the line, and earlier lines, whose heat is added; later ones add below one percent.
 POINTS_BACK: Final = 12
 LINES_BACK: Final = 6
-# Rounds of the balance between heat left by points that did not ignite and the odds that points ignite.
-BALANCE_ROUNDS: Final = 6
-# Balance is reached when less than this share of points still changes.
-BALANCED: Final = 0.01
+# The share of points that stay cold is found to this, in at most so many steps.
+BALANCED: Final = 0.002
+BALANCE_STEPS: Final = 14
+# Where points start has settled when this share moves from one to the next.
+SETTLED: Final = 1e-4
+SETTLING_STEPS: Final = 60
 # Smaller shares of points are not followed.
 LEAST_SHARE: Final = 1e-9
 
@@ -69,6 +73,19 @@ class Shares(NamedTuple):
     dwell: NDArray[np.float64]
     neighbours: NDArray[np.float64]
     fresh: NDArray[np.float64]
+
+
+class Ages(NamedTuple):
+    """Hold what a pulse does, by how many pulses its column has had before; each of shape (pulses,).
+
+    ``hazard`` is the odds that it ignites; the others tell of the ignition, should it come.
+    """
+
+    hazard: NDArray[np.float64]
+    log_overshoot: NDArray[np.float64]
+    below_m: NDArray[np.float64]
+    radius_m: NDArray[np.float64]
+    life_s: NDArray[np.float64]
 
 
 class Ignition(NamedTuple):
@@ -128,70 +145,155 @@ def column_shares(firing: Firing, column: Column, liquid: Liquid, drain: NDArray
 
 @njit(cache=True, nogil=True)
 def ignite(heating_k: float, firing: Firing, column: Column, shares: Shares, liquid: Liquid) -> Ignition:
-    """Return the ignition of points fired one after another, each pulse heating by ``heating_k``. About 3 us.
-
-    The heat that earlier points left and the cavities that reach over to the next point depend on how
-    often points ignite: both are brought into balance.
-    """
-    starts = np.zeros(firing.pulses + 1)
-    starts[0] = 1.0
-    left = 1.0
-    result = Ignition(0.0, 0.0, 0.0, 1.0, 0.0, 0.0, 0.0, 0.0)
-    for _ in range(BALANCE_ROUNDS):
-        result, following = _one_point(heating_k, firing, column, shares, liquid, starts, left)
-        cold = 1.0 - min(result.flashes_per_point, 1.0)
-        moved = abs(cold - left) + np.abs(following - starts).sum()
-        if moved < BALANCED:
-            break
-        starts = 0.5 * (starts + following)
-        left = 0.5 * (left + cold)
+    """Return the ignition of points fired one after another, each pulse heating by ``heating_k``."""
+    result, _, _ = balance(heating_k, firing, column, shares, liquid)
     return result
 
 
 @njit(cache=True, nogil=True)
-def _one_point(
-    heating_k: float,
-    firing: Firing,
-    column: Column,
-    shares: Shares,
-    liquid: Liquid,
-    starts: NDArray[np.float64],
-    left: float,
-) -> tuple[Ignition, NDArray[np.float64]]:
-    """Walk the pulses of one point: every fresh start, its hazards, the cavities they open.
+def balance(
+    heating_k: float, firing: Firing, column: Column, shares: Shares, liquid: Liquid
+) -> tuple[Ignition, NDArray[np.float64], float]:
+    """Return the ignition together with where points start and what share of them stayed cold.
 
-    ``starts``, shape (pulses + 1,), is the share of points whose first pulse to meet liquid is each one (the
-    last entry: none does). Returns the averages and the next point's ``starts``.
+    The heat that earlier points left depends on how often they ignite, and ignition on that heat: the
+    share of cold points is found where both agree, by false position.
     """
-    pulses, period_s = firing.pulses, 1.0 / firing.rate_hz
-    open_at = starts.copy()
-    following = np.zeros(pulses + 1)
-    sums = np.zeros(7)
-    for start in range(pulses):
-        surviving = open_at[start]
-        for n in range(start, pulses):
-            if surviving < LEAST_SHARE:
-                break
-            hottest, depth = _hottest(left if start == 0 else 0.0, n - start, shares)
-            over, hazard = _overshoot(heating_k * hottest / column.rise_needed_k, column.dispersion)
-            if hazard == 0.0:
-                continue
-            ignited = surviving * hazard
-            radius, life = _cavity(over, column, liquid)
-            here = _pulses_inside(life, period_s, pulses - 1 - n, period_s)
-            beyond = _pulses_inside(life, (pulses - n) * period_s + firing.jump_s, pulses, period_s)
-            deep = depth * column.spot_radius_m + over / column.absorption_per_m
-            for i, value in enumerate((1.0, here, beyond, over, deep, radius, life)):
-                sums[i] += ignited * value
-            fresh = n + 1 + int(here + 0.5)
-            if fresh < pulses:
-                open_at[fresh] += ignited
-            else:
-                following[int(beyond + 0.5)] += ignited
-            surviving -= ignited
-        following[0] += surviving
-    following[0] += open_at[pulses]
-    return _averages(sums, left * shares.neighbours.max()), following
+    courses = _fresh_courses(firing, ages(heating_k, 0.0, column, shares, liquid))
+    low, high, left = 0.0, 1.0, 0.0
+    miss_low, miss_high = 1.0, -1.0
+    for step in range(BALANCE_STEPS):
+        warm = ages(heating_k, left, column, shares, liquid)
+        _set_course(courses, 0, firing, warm)
+        starts = _settled(courses.following)
+        sums = _weighed(starts, courses.sums)
+        miss = 1.0 - min(sums[0], 1.0) - left
+        if abs(miss) < BALANCED:
+            break
+        if step == 0:
+            # No point stays cold even without its neighbours' heat, or not known yet: try all of it.
+            miss_low = miss
+            left = 1.0
+            continue
+        if miss > 0.0:
+            low, miss_low = left, miss
+        else:
+            high, miss_high = left, miss
+        left = (low * miss_high - high * miss_low) / (miss_high - miss_low)
+        # False position alone may crawl along one side.
+        if step % 3 == 2:
+            left = 0.5 * (low + high)
+    return _averages(sums, left * shares.neighbours.max()), starts, left
+
+
+class Courses(NamedTuple):
+    """Hold what comes of a point by the pulse at which its column starts: a row for each, and one for none.
+
+    ``sums``, shape (pulses + 1, 7), adds up over ignitions their number and what `Ignition` averages;
+    ``following``, shape (pulses + 1, pulses + 1), is the odds of where the next point starts.
+    """
+
+    sums: NDArray[np.float64]
+    following: NDArray[np.float64]
+
+
+@njit(cache=True, nogil=True)
+def _fresh_courses(firing: Firing, fresh: Ages) -> Courses:
+    """Work out the course from every pulse but the first, last one first: each leads only to later ones."""
+    pulses = firing.pulses
+    courses = Courses(np.zeros((pulses + 1, 7)), np.zeros((pulses + 1, pulses + 1)))
+    courses.following[pulses, 0] = 1.0
+    for start in range(pulses - 1, 0, -1):
+        _set_course(courses, start, firing, fresh)
+    return courses
+
+
+@njit(cache=True, nogil=True)
+def _set_course(courses: Courses, start: int, firing: Firing, kind: Ages) -> None:
+    """Fill the row of one start from its hazards and the rows of later starts."""
+    sums, following = courses.sums[start], courses.following[start]
+    sums[:] = 0.0
+    following[:] = 0.0
+    surviving = 1.0
+    for n in range(start, firing.pulses):
+        age = n - start
+        ignited = surviving * kind.hazard[age]
+        surviving -= ignited
+        if ignited < LEAST_SHARE:
+            continue
+        here, beyond = pulses_met(kind.life_s[age], n, firing)
+        sums[0] += ignited
+        sums[1] += ignited * here
+        sums[2] += ignited * beyond
+        sums[3] += ignited * kind.log_overshoot[age]
+        sums[4] += ignited * kind.below_m[age]
+        sums[5] += ignited * kind.radius_m[age]
+        sums[6] += ignited * kind.life_s[age]
+        again = n + 1 + int(here + 0.5)
+        if again < firing.pulses:
+            for i in range(sums.size):
+                sums[i] += ignited * courses.sums[again, i]
+            for i in range(following.size):
+                following[i] += ignited * courses.following[again, i]
+        else:
+            following[int(beyond + 0.5)] += ignited
+    following[0] += surviving
+
+
+@njit(cache=True, nogil=True)
+def _settled(following: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Return where points start in the long run, averaging out what alternates from point to point."""
+    starts = np.zeros(following.shape[0])
+    starts[0] = 1.0
+    for _ in range(SETTLING_STEPS):
+        later = _weighed(starts, following)
+        moved = 0.0
+        for i in range(starts.size):
+            moved += abs(later[i] - starts[i])
+            starts[i] = 0.5 * (starts[i] + later[i])
+        if moved < SETTLED:
+            break
+    return starts
+
+
+@njit(cache=True, nogil=True)
+def _weighed(weights: NDArray[np.float64], rows: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Return weights @ rows; for matrices this small a plain loop is several times faster."""
+    total = np.zeros(rows.shape[1])
+    for j in range(weights.size):
+        if weights[j] != 0.0:
+            for i in range(total.size):
+                total[i] += weights[j] * rows[j, i]
+    return total
+
+
+@njit(cache=True, nogil=True)
+def ages(heating_k: float, left: float, column: Column, shares: Shares, liquid: Liquid) -> Ages:
+    """Return what each pulse of a column does; ``left`` weighs the heat that earlier points left."""
+    count = shares.dwell.shape[0]
+    found = Ages(np.zeros(count), np.zeros(count), np.zeros(count), np.zeros(count), np.zeros(count))
+    for age in range(count):
+        hottest, depth = _hottest(left, age, shares)
+        over, hazard = _overshoot(heating_k * hottest / column.rise_needed_k, column.dispersion)
+        found.hazard[age] = hazard
+        if hazard == 0.0:
+            continue
+        energy = column.bubble_share * column_energy_j(over, column, liquid)
+        radius = radius_from_energy_m(energy, liquid.overpressure_pa)
+        found.log_overshoot[age] = over
+        found.below_m[age] = depth * column.spot_radius_m + over / column.absorption_per_m
+        found.radius_m[age] = radius
+        found.life_s[age] = life_s(radius, liquid.density_kg_per_m3, liquid.overpressure_pa)
+    return found
+
+
+@njit(cache=True, nogil=True)
+def pulses_met(cavity_life_s: float, n: int, firing: Firing) -> tuple[float, float]:
+    """Return how many pulses meet a cavity that pulse ``n`` opened: on its own point, and on the next."""
+    period_s = 1.0 / firing.rate_hz
+    here = _pulses_inside(cavity_life_s, period_s, firing.pulses - 1 - n, period_s)
+    to_next_s = (firing.pulses - n) * period_s + firing.jump_s
+    return here, _pulses_inside(cavity_life_s, to_next_s, firing.pulses, period_s)
 
 
 @njit(cache=True, nogil=True)
@@ -216,14 +318,6 @@ def _overshoot(ratio: float, dispersion: float) -> tuple[float, float]:
     if hazard < LEAST_SHARE:
         return 0.0, 0.0
     return max(dispersion * (margin + _normal_density(margin) / hazard), 0.0), hazard
-
-
-@njit(cache=True, nogil=True)
-def _cavity(log_overshoot: float, column: Column, liquid: Liquid) -> tuple[float, float]:
-    """Return radius and life of the cavity that a superheated column feeds."""
-    energy = column.bubble_share * column_energy_j(log_overshoot, column, liquid)
-    radius = radius_from_energy_m(energy, liquid.overpressure_pa)
-    return radius, life_s(radius, liquid.density_kg_per_m3, liquid.overpressure_pa)
 
 
 @njit(cache=True, nogil=True)
@@ -259,12 +353,10 @@ def _pulses_inside(cavity_life_s: float, first_s: float, pulses: int, period_s: 
     """Return how many of a row of pulses, the first after ``first_s``, are expected inside the cavity."""
     met = 0.0
     for j in range(pulses):
-        if cavity_life_s <= 0.0:
+        ratio = cavity_life_s / (first_s + j * period_s)
+        if ratio < SURELY_CLOSED:
             break
-        share = normal_cdf(math.log(cavity_life_s / (first_s + j * period_s)) / LIFE_SCATTER)
-        if share < 1e-4:
-            break
-        met += share
+        met += 1.0 if ratio > 1.0 / SURELY_CLOSED else normal_cdf(math.log(ratio) / LIFE_SCATTER)
     return met
 
 
