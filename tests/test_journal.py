@@ -3,6 +3,7 @@
 import hashlib
 import sqlite3
 from contextlib import closing
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -35,7 +36,8 @@ def test_gives_back_what_was_added(path: Path) -> None:
     with Journal.open(path) as journal:
         assert journal.all() == (rig, reading)
         assert journal.get(reading.id) == reading
-        assert (reading.number, reading.inputs, reading.seed) == (2, inputs, 2**63 - 1)
+        assert (reading.number, reading.seed) == (2, 2**63 - 1)
+        assert reading.inputs == (inputs[0], replace(inputs[1], sha256=rig.sha256))
         assert (reading.at_utc, reading.program_version) == (AT, __version__)
         assert journal.files() == (film,)
 
@@ -142,7 +144,7 @@ def test_a_body_changed_afterwards_does_not_reach_the_record(path: Path) -> None
         "DELETE FROM record",
         "INSERT OR REPLACE INTO record SELECT * FROM record",
         "INSERT OR REPLACE INTO record SELECT 'new', number, kind, at_utc, program_version, seed, title, "
-        "body, inputs, supersedes, reason FROM record",
+        "body, inputs, supersedes, reason, withdrawn, sha256 FROM record",
         "UPDATE file SET name = 'other'",
         "DELETE FROM file",
         "INSERT OR REPLACE INTO file SELECT * FROM file",

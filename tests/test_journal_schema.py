@@ -1,5 +1,6 @@
 """Check that a journal of any age, state or origin is migrated whole or left alone."""
 
+import hashlib
 import sqlite3
 from contextlib import closing
 from pathlib import Path
@@ -12,6 +13,7 @@ from alembic.script import ScriptDirectory
 
 from farface.journal import Journal, Record, migrate
 from farface.journal.connection import connect
+from farface.journal.place import place_of
 from farface.journal.schema import Base
 from farface.kernel import FarfaceError, Malformed, Missing, Refused
 
@@ -35,12 +37,17 @@ CREATE TABLE file (
 INSERT INTO record VALUES
     ('a', 1, 'rig', '2025-03-01T09:30:00+00:00', '0.1.0', 7, 'first', '{"x": 1.5}', '[]', NULL, '');
 """
+# Of the JSON with sorted keys and without spaces that says all of it but the number.
+FIRST_SHA256 = hashlib.sha256(
+    b'{"at_utc":"2025-03-01T09:30:00+00:00","body":{"x":1.5},"id":"a","inputs":[],"kind":"rig",'
+    b'"program_version":"0.1.0","reason":"","seed":7,"supersedes":null,"title":"first","withdrawn":false}'
+).hexdigest()
 NEXT_REVISION = """
 import sqlalchemy as sa
 from alembic import op
 
-revision = "0002"
-down_revision = "0001"
+revision = "0003"
+down_revision = "0002"
 
 
 def upgrade():
@@ -73,7 +80,7 @@ def _with_next_revision(monkeypatch: pytest.MonkeyPatch, folder: Path, last: str
     """Let the program know one revision more, which lies in a folder of its own."""
     versions = folder / "versions"
     versions.mkdir()
-    (versions / "r0002_later.py").write_text(NEXT_REVISION.format(last=last))
+    (versions / "r0003_later.py").write_text(NEXT_REVISION.format(last=last))
     own = Path(migrate.MIGRATIONS) / "versions"
     original = Config.set_main_option
 
@@ -83,7 +90,7 @@ def _with_next_revision(monkeypatch: pytest.MonkeyPatch, folder: Path, last: str
         original(config, "version_locations", f"{own}\n{versions}")
 
     monkeypatch.setattr(Config, "set_main_option", with_both)
-    monkeypatch.setattr(migrate, "REVISIONS", ("0001", "0002"))
+    monkeypatch.setattr(migrate, "REVISIONS", ("0001", "0002", "0003"))
 
 
 def test_the_program_knows_every_revision_and_the_models_match_them(path: Path) -> None:
@@ -92,13 +99,13 @@ def test_the_program_knows_every_revision_and_the_models_match_them(path: Path) 
     walked = ScriptDirectory.from_config(config).walk_revisions()
     assert tuple(reversed([script.revision for script in walked])) == migrate.REVISIONS
     Journal.open(path).close()
-    engine = connect(path)
+    engine = connect(place_of(path))
     with engine.connect() as connection:
         assert compare_metadata(MigrationContext.configure(connection), Base.metadata) == []
     engine.dispose()
 
 
-def test_reads_a_journal_of_the_first_revision(path: Path) -> None:
+def test_reads_a_journal_of_the_first_revision(path: Path, tmp_path: Path) -> None:
     _execute(path, FIRST_REVISION)
     with Journal.open(path) as journal:
         (record,) = journal.all()
@@ -114,7 +121,11 @@ def test_reads_a_journal_of_the_first_revision(path: Path) -> None:
         seed=7,
         supersedes=None,
         reason="",
+        withdrawn=False,
+        sha256=FIRST_SHA256,
     )
+    with Journal.open(tmp_path / "journal-at-0001.sqlite") as copy:
+        assert copy.all() == (record,)
 
 
 def test_copies_an_older_journal_aside_and_migrates_it(
@@ -128,7 +139,7 @@ def test_copies_an_older_journal_aside_and_migrates_it(
     with closing(sqlite3.connect(path)) as connection:
         assert connection.execute("SELECT x FROM later").fetchall() == [(1,)]
     monkeypatch.undo()
-    with Journal.open(tmp_path / "journal-at-0001.sqlite") as copy:
+    with Journal.open(tmp_path / "journal-at-0002.sqlite") as copy:
         assert copy.all() == (record,)
     assert isinstance(_refused_untouched(path), Refused)
 
@@ -153,7 +164,7 @@ def test_leaves_a_journal_of_a_later_farface_alone(path: Path) -> None:
     _execute(path, "UPDATE alembic_version SET version_num = '0999'")
     error = _refused_untouched(path)
     assert isinstance(error, Refused)
-    assert "has the schema 0999, but this farface knows none after 0001" in str(error)
+    assert "has the schema 0999, but this farface knows none after 0002" in str(error)
 
 
 def test_leaves_what_is_no_journal_alone(path: Path) -> None:
@@ -190,6 +201,8 @@ def test_names_places_that_cannot_hold_a_journal(tmp_path: Path) -> None:
     with pytest.raises(Malformed, match="is a folder, but the journal is a file"):
         Journal.open(tmp_path)
     with pytest.raises(Malformed, match="can only be kept in SQLite"):
+        Journal.open("mysql://bench/journal")
+    with pytest.raises(Missing, match="needs a folder for its files"):
         Journal.open("postgresql://bench/journal")
 
 

@@ -50,7 +50,8 @@ def explain_one(work: Workbench, etch: EtchBench, setting: Setting, draws: Draws
         data={"calibrated": draws.calibrated, "explanation": plain(told)},
         files=files,
     )
-    work.publish("explanation", answer, inputs=draws.inputs)
+    request = {"setting": plain(setting), "prior": not draws.calibrated}
+    work.publish("explanation", answer, inputs=draws.inputs, request=request)
     return answer
 
 

@@ -1,5 +1,6 @@
 """Read a high-speed film into the journal: what it shows, and of which setting."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from itertools import islice
 from pathlib import Path
@@ -16,6 +17,7 @@ from farface.files.film import open_film
 from farface.footage.face import find_face
 from farface.footage.measures import FootageMeasures, measure_footage
 from farface.footage.read import read_footage
+from farface.journal import Record
 from farface.kernel import Missing, OutOfRange, parse_quantity, show_quantity
 from farface.learn.film import Film
 from farface.records import FilmReading, FilmScale
@@ -72,9 +74,9 @@ def take_film(work: Workbench, path: Path, camera: FilmTyped, typed: Typed, *, p
     return answer
 
 
-def known_films(work: Workbench) -> tuple[Film, ...]:
-    """Return every film's last reading in the journal with the plate and the setting it shows."""
-    latest = {data["reading"]["film"]: data for data in (r.body["data"] for r in work.journal.all("footage"))}
+def known_films(records: Iterable[Record]) -> tuple[Film, ...]:
+    """Return every film's last reading in records of the journal with the plate and the setting it shows."""
+    latest = {data["reading"]["film"]: data for data in (r.body["data"] for r in records)}
     return tuple(_FILM.validate_python(data) for data in latest.values())
 
 

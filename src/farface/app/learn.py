@@ -1,5 +1,6 @@
 """Fit the unknowns to everything a bench has shown, and say what that taught."""
 
+from collections.abc import Iterable
 from typing import Final
 
 from farface.app.answer import Answer, Json, plain
@@ -8,7 +9,7 @@ from farface.app.footage import known_films
 from farface.app.outcomes import known_outcomes
 from farface.app.progress import Progress, quiet
 from farface.app.workbench import Workbench
-from farface.journal import Input
+from farface.journal import Input, Record
 from farface.kernel import UNITS, Missing
 from farface.learn.posterior import STEPS, Posterior, fit
 from farface.learn.taught import Band as TaughtBand
@@ -21,7 +22,9 @@ CONFLICTS_SHOWN: Final = 8
 
 def learn_from_bench(work: Workbench, *, steps: int | None = None, tell: Progress = quiet) -> Answer:
     """Fit all outcomes and films in the journal, keep the draws, and tell what the plates taught."""
-    outcomes, films = known_outcomes(work), known_films(work)
+    # Read once: outcomes that are typed while the fit runs are no part of it, and its record must not say so.
+    evidence = work.journal.standing("outcomes"), work.journal.standing("footage")
+    outcomes, films = known_outcomes(evidence[0]), known_films(evidence[1])
     if not outcomes and not films:
         raise Missing(
             "there is nothing to learn from yet. Read a filled coupon with `farface outcomes`, or a film "
@@ -49,16 +52,12 @@ def learn_from_bench(work: Workbench, *, steps: int | None = None, tell: Progres
         data=_data(posterior, rows, against),
     )
     kept = work.keep(as_npz(posterior.draws), kind="posterior", name="posterior.npz")
-    work.publish("fit", answer, inputs=(kept, *_inputs(work)))
+    work.publish("fit", answer, inputs=(kept, *_inputs(evidence)), request={"steps": steps})
     return answer
 
 
-def _inputs(work: Workbench) -> tuple[Input, ...]:
-    return tuple(
-        Input(role=kind, record=record.id)
-        for kind in ("outcomes", "footage")
-        for record in work.journal.all(kind)
-    )
+def _inputs(evidence: Iterable[Iterable[Record]]) -> tuple[Input, ...]:
+    return tuple(Input(role=record.kind, record=record.id) for kind in evidence for record in kind)
 
 
 def _sentences(

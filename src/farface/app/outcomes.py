@@ -1,14 +1,16 @@
 """Take a filled bench sheet into the journal: all rows, or none."""
 
 from collections import Counter
+from collections.abc import Iterable
 from pathlib import Path
 from typing import Final
 
 from pydantic import TypeAdapter
 
 from farface.app.answer import Answer, plain
-from farface.app.workbench import Workbench
+from farface.app.workbench import Correction, Workbench
 from farface.files.outcomes_file import OutcomesRead, read_outcomes
+from farface.journal import Record
 from farface.kernel import Missing, OutOfRange, show_quantity
 from farface.records import SEEN, Outcome
 from farface.report.content import Table
@@ -16,8 +18,11 @@ from farface.report.content import Table
 _OUTCOMES: Final = TypeAdapter(tuple[Outcome, ...])
 
 
-def take_outcomes(work: Workbench, path: Path) -> Answer:
-    """Read a CSV of outcomes; where a cell was read before, the later reading counts."""
+def take_outcomes(work: Workbench, path: Path, *, correction: Correction | None = None) -> Answer:
+    """Read a CSV of outcomes; where a cell was read before, the later reading counts.
+
+    With a ``correction`` it takes the place of an earlier reading, and says why.
+    """
     read = read_outcomes(path)
     _check(read, path, thickness_m=work.rig.plate.thickness_m.value)
     counted = Counter(outcome.seen for outcome in read.outcomes)
@@ -32,14 +37,15 @@ def take_outcomes(work: Workbench, path: Path) -> Answer:
         tables=(Table(caption="What was seen", header=("outcome", "cells"), rows=rows),),
         data={"plates": plain(plates), "counts": plain(counted), "outcomes": plain(read.outcomes)},
     )
-    work.publish("outcomes", answer, inputs=(work.keep(path, kind="outcomes-table"),))
+    kept = work.keep(path, kind="outcomes-table")
+    work.publish("outcomes", answer, inputs=(kept,), correction=correction)
     return answer
 
 
-def known_outcomes(work: Workbench) -> tuple[Outcome, ...]:
-    """Return every cell's last outcome in the journal; a cell read twice counts once."""
+def known_outcomes(records: Iterable[Record]) -> tuple[Outcome, ...]:
+    """Return every cell's last outcome in records of the journal; a cell read twice counts once."""
     latest: dict[tuple[str, str], Outcome] = {}
-    for record in work.journal.all("outcomes"):
+    for record in records:
         for outcome in _OUTCOMES.validate_python(record.body["data"]["outcomes"]):
             latest[outcome.plate, outcome.cell] = outcome
     return tuple(latest.values())

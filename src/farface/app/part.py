@@ -166,7 +166,7 @@ def _clearance_words(cleared: Confirmation | None) -> str:
     if cleared is None:
         return (
             "Nothing was written for a machine. A person who has read the cautions answers the set-up sheet "
-            '(`farface tick`), then clear the plan with --confirm "their name", which states: '
+            '(`farface tick`), then clears the plan with --confirm "their name", which states: '
             + REQUIRED_STATEMENT
         )
     return f"Cleared by {cleared.person} at {cleared.at_utc}, who confirmed: {cleared.statement}"

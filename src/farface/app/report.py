@@ -72,7 +72,7 @@ def write_report(work: Workbench) -> Answer:
 
 def _records(work: Workbench, kind: str) -> tuple[Record, ...]:
     """Return the last record of a kind, or the last under each title where every one is told."""
-    latest = {record.title if kind in EVERY else kind: record for record in work.journal.all(kind)}
+    latest = {record.title if kind in EVERY else kind: record for record in work.journal.standing(kind)}
     return tuple(latest.values())
 
 

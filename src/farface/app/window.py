@@ -44,7 +44,8 @@ def map_window(
         data=_data(found, draws),
         files=(path,),
     )
-    work.publish(kind, answer, inputs=draws.inputs)
+    request = {"typed": plain(typed), "x": x, "y": y, "prior": prior}
+    work.publish(kind, answer, inputs=draws.inputs, request=request)
     return answer
 
 

@@ -1,6 +1,6 @@
 """An open bench: its folder, journal, rig and bath, with the clock and the seed that models never see."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import UTC, datetime
@@ -9,12 +9,14 @@ from typing import Final
 
 import numpy as np
 
-from farface.app.answer import Answer, plain
+from farface.app.answer import Answer, Json, plain
+from farface.app.journal_open import open_journal
 from farface.etch.bench import EtchBench, etch_bench
 from farface.files.bath_file import read_bath
-from farface.files.bench_folder import Bench, open_bench
+from farface.files.bench_folder import Bench
 from farface.files.rig_file import read_rig
 from farface.journal import Input, Journal, Record
+from farface.kernel import Malformed
 from farface.records import Bath, Rig
 from farface.report.content import Picture
 
@@ -23,14 +25,23 @@ DEFAULT_SEED: Final = 1
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Correction:
+    """Name the record that a new one corrects, and say why."""
+
+    corrects: str
+    why: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Workbench:
-    """Hold everything that a use case needs of one bench."""
+    """Hold everything that a use case needs of one bench; ``texts`` are rig.toml and bath.toml as read."""
 
     places: Bench
     journal: Journal
     rig: Rig
     bath: Bath
     seed: int
+    texts: tuple[bytes, bytes]
 
     @property
     def invented(self) -> bool:
@@ -45,18 +56,36 @@ class Workbench:
         """Return the bench as the etching model sees it."""
         return etch_bench(self.rig, self.bath)
 
-    def publish(self, kind: str, answer: Answer, *, inputs: Sequence[Input] = ()) -> Record:
-        """Write an answer into the journal as it was told, resting on rig and bath as they are now."""
+    def publish(
+        self,
+        kind: str,
+        answer: Answer,
+        *,
+        inputs: Sequence[Input] = (),
+        request: Mapping[str, Json] | None = None,
+        correction: Correction | None = None,
+    ) -> Record:
+        """Write an answer into the journal as it was told, resting on rig and bath as they were read.
+
+        The ``request`` is what was asked for: with inputs and seed it lets the same be computed again.
+        """
         pictures = [self._kept(picture) for picture in answer.pictures]
         body = {
             "sentences": answer.sentences, "tables": answer.tables, "data": answer.data,
             "pictures": [kept for kept, _ in pictures],
         }  # fmt: skip
-        settings = (self.keep(self.places.rig, kind="rig"), self.keep(self.places.bath, kind="bath"))
+        if request is not None:
+            body["request"] = dict(request)
+        settings = tuple(
+            self.keep(text, kind=kind, name=f"{kind}.toml")
+            for kind, text in zip(("rig", "bath"), self.texts, strict=True)
+        )
+        old = None if correction is None else self.journal.meant(correction.corrects)
         drawn = [item for _, items in pictures for item in items]
         return self.journal.add(
             kind=kind, title=answer.title, body=plain(body), at_utc=now_utc(), seed=self.seed,
             inputs=(*settings, *drawn, *inputs),
+            supersedes=None if old is None else old.id, reason="" if correction is None else correction.why,
         )  # fmt: skip
 
     def keep(self, source: Path | bytes, *, kind: str, name: str = "") -> Input:
@@ -78,12 +107,26 @@ class Workbench:
 
 
 @contextmanager
-def open_workbench(folder: Path, *, seed: int = DEFAULT_SEED) -> Iterator[Workbench]:
-    """Open the bench in a folder; rig and bath are read and checked, the journal is made or migrated."""
-    places = open_bench(folder)
-    rig, bath = read_rig(places.rig), read_bath(places.bath)
-    with Journal.open(places.journal) as journal:
-        yield Workbench(places=places, journal=journal, rig=rig, bath=bath, seed=seed)
+def open_workbench(
+    folder: Path, *, seed: int = DEFAULT_SEED, journal: str | None = None
+) -> Iterator[Workbench]:
+    """Open the bench in a folder; rig and bath are read and checked, the journal is made or migrated.
+
+    ``journal`` is the address of a journal that is kept elsewhere.
+    """
+    with open_journal(folder, journal) as opened:
+        places = opened.places
+        before = _texts(places)
+        rig, bath = read_rig(places.rig), read_bath(places.bath)
+        if _texts(places) != before:
+            raise Malformed("rig.toml or bath.toml was changed while it was read. Run the command again.")
+        yield Workbench(places=places, journal=opened.journal, rig=rig, bath=bath, seed=seed, texts=before)
+
+
+def _texts(places: Bench) -> tuple[bytes, bytes]:
+    """Read rig and bath as they lie on the disk; the reader that follows names what is missing."""
+    rig, bath = (path.read_bytes() if path.is_file() else b"" for path in (places.rig, places.bath))
+    return rig, bath
 
 
 def now_utc() -> str:

@@ -4,12 +4,12 @@ Imports of physics, storage and pictures wait until a command needs them, so tha
 """
 
 import sys
-from collections.abc import Callable
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import Annotated
 
 import typer
 
+from farface.cli import journal
 from farface.cli.options import (
     Energy,
     Focus,
@@ -24,12 +24,9 @@ from farface.cli.options import (
     XAxis,
     YAxis,
 )
+from farface.cli.use_case import remember_journal
+from farface.cli.use_case import run_on_bench as _run
 from farface.kernel import FarfaceError
-
-if TYPE_CHECKING:
-    from farface.app.answer import Answer
-    from farface.app.progress import Progress
-    from farface.app.workbench import Workbench
 
 app = typer.Typer(
     name="farface",
@@ -38,6 +35,9 @@ app = typer.Typer(
     add_completion=False,
     pretty_exceptions_enable=False,
 )
+
+app.callback()(remember_journal)
+app.add_typer(journal.app, name="journal")
 UNUSABLE = 2
 
 
@@ -173,13 +173,17 @@ def coupon(
 def outcomes(
     table: Annotated[Path, typer.Argument(help="the filled CSV of a coupon")],
     bench: Folder = Path(),
+    corrects: Annotated[str | None, typer.Option(help="the record of an earlier reading it replaces")] = None,
+    why: Annotated[str, typer.Option(help="why it does; needed with --corrects")] = "",
     as_json: Json = False,
     seed: Seed = 1,
 ) -> None:
     """Take a filled bench sheet into the journal; every bad row is named and nothing half-stored."""
     from farface.app.outcomes import take_outcomes
+    from farface.app.workbench import Correction
 
-    _run(bench, seed, as_json, lambda work, tell: take_outcomes(work, table))
+    correction = None if corrects is None else Correction(corrects=corrects, why=why)
+    _run(bench, seed, as_json, lambda work, tell: take_outcomes(work, table, correction=correction))
 
 
 @app.command()
@@ -288,13 +292,3 @@ def report(bench: Folder = Path(), as_json: Json = False, seed: Seed = 1) -> Non
     from farface.app.report import write_report
 
     _run(bench, seed, as_json, lambda work, tell: write_report(work))
-
-
-def _run(folder: Path, seed: int, as_json: bool, use_case: "Callable[[Workbench, Progress], Answer]") -> None:
-    """Open the bench, run a use case on it, show its answer."""
-    from farface.app.workbench import open_workbench
-    from farface.cli.show import progress, show
-
-    with open_workbench(folder, seed=seed) as work, progress() as tell:
-        answer = use_case(work, tell)
-    show(answer, as_json=as_json)

@@ -26,6 +26,11 @@ class Bench:
         return self.folder / "journal.sqlite"
 
     @property
+    def address(self) -> Path:
+        """Name the file that says where the record is kept, if not here."""
+        return self.folder / "journal.toml"
+
+    @property
     def rig(self) -> Path:
         """Name the description of the rig."""
         return self.folder / "rig.toml"
@@ -59,6 +64,11 @@ class Bench:
     def reports(self) -> Path:
         """Name the folder of reports."""
         return self.folder / "reports"
+
+
+def is_bench(path: Path) -> bool:
+    """Tell whether a folder is a bench."""
+    return _is_bench(Bench(folder=path))
 
 
 def make_bench(path: Path) -> Bench:
@@ -110,7 +120,7 @@ def _is_folder(path: Path) -> bool:
 
 
 def _is_bench(bench: Bench) -> bool:
-    return bench.journal.is_file() or bench.rig.is_file()
+    return any(path.is_file() for path in (bench.journal, bench.address, bench.rig))
 
 
 def _entries(path: Path) -> list[Path]:

@@ -10,12 +10,14 @@ from typing import Any
 class Input:
     """Name one thing that a record rests on: another record by its id, or a file by its SHA-256.
 
-    ``role`` says what it served as, such as "rig" or "outcomes".
+    ``role`` says what it served as, such as "rig" or "outcomes". ``sha256`` is the hash of the record named;
+    the journal fills it in, so that a record vouches for all that it rests on.
     """
 
     role: str
     record: str | None = None
     file: str | None = None
+    sha256: str | None = None
 
     def __post_init__(self) -> None:
         if (self.record is None) == (self.file is None):
@@ -26,7 +28,9 @@ class Input:
 class Record:
     """Hold one record of the journal; ``number`` counts them from 1 in the order of writing.
 
-    ``supersedes`` is the id of the record that this one replaces, and ``reason`` says why it does.
+    ``supersedes`` is the id of the record that this one replaces, and ``reason`` says why it does; where it
+    is ``withdrawn`` as well, nothing stands in the place of the old one. ``sha256`` is the hash of it all
+    but the number.
     """
 
     number: int
@@ -40,6 +44,8 @@ class Record:
     seed: int | None
     supersedes: str | None
     reason: str
+    withdrawn: bool
+    sha256: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

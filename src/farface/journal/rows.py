@@ -1,26 +1,30 @@
-"""Turn rows of the database into the records that the journal gives back."""
+"""Turn rows of the database into the records that the journal gives back, and into plain JSON."""
 
+from collections.abc import Mapping
+from dataclasses import asdict
 from pathlib import Path
+from typing import Any
 
+from farface.journal.digest import SAID
 from farface.journal.entries import Input, Record, StoredFile
 from farface.journal.schema import FileRow, RecordRow
 
 
 def record_of(row: RecordRow) -> Record:
     """Give the record that a row holds."""
-    return Record(
-        number=row.number,
-        id=row.id,
-        kind=row.kind,
-        at_utc=row.at_utc,
-        program_version=row.program_version,
-        title=row.title,
-        body=row.body,
-        inputs=tuple(Input(**item) for item in row.inputs),
-        seed=row.seed,
-        supersedes=row.supersedes,
-        reason=row.reason,
-    )
+    said = {name: getattr(row, name) for name in SAID}
+    return record_from(said | {"number": row.number, "sha256": row.sha256})
+
+
+def record_from(content: Mapping[str, Any]) -> Record:
+    """Give the record that plain JSON holds."""
+    return Record(**{**content, "inputs": tuple(Input(**item) for item in content["inputs"])})
+
+
+def record_json(record: Record) -> dict[str, Any]:
+    """Write a record as plain JSON, inputs as the database holds them."""
+    fields = {name: getattr(record, name) for name in Record.__slots__}
+    return fields | {"inputs": [input_json(item) for item in record.inputs]}
 
 
 def file_of(row: FileRow, folder: Path) -> StoredFile:
@@ -36,6 +40,5 @@ def file_of(row: FileRow, folder: Path) -> StoredFile:
 
 
 def input_json(item: Input) -> dict[str, str]:
-    """Write an input as the database holds it."""
-    given = {"record": item.record, "file": item.file}
-    return {"role": item.role} | {key: value for key, value in given.items() if value is not None}
+    """Write an input as the database holds it, without what it does not name."""
+    return {key: value for key, value in asdict(item).items() if value is not None}

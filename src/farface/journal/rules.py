@@ -28,13 +28,31 @@ def check_seed(seed: int | None) -> None:
         raise OutOfRange(f"The seed is {seed}, but it must lie between 0 and {_SEED_MAX}. Choose another.")
 
 
-def check_inputs(session: Session, row: RecordRow) -> None:
-    """Refuse a record that rests on what is not in the journal."""
-    for item in row.inputs:
+def check_words(*words: str) -> None:
+    """Refuse a text that a database cannot hold: one with the sign NUL, or with half a character."""
+    for text in words:
+        if "\0" in text or (not text.isprintable() and _is_broken(text)):
+            raise Malformed(f"{text!r} holds signs that are no text. Write it again without them.")
+
+
+def _is_broken(text: str) -> bool:
+    try:
+        text.encode("utf-8")
+    except UnicodeEncodeError:
+        return True
+    return False
+
+
+def vouched_inputs(session: Session, inputs: list[dict[str, str]]) -> list[dict[str, str]]:
+    """Give each input with the hash of the record it names; refuse what is not in the journal."""
+    vouched = []
+    for item in inputs:
         if "record" in item:
-            existing_row(session, item["record"])
+            item = item | {"sha256": existing_row(session, item["record"]).sha256}
         elif session.get(FileRow, item["file"]) is None:
             raise Missing(f"The journal keeps no file {item['file']}. Add the file before what rests on it.")
+        vouched.append(item)
+    return vouched
 
 
 def check_correction(session: Session, row: RecordRow) -> None:

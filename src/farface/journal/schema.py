@@ -2,7 +2,7 @@
 
 from typing import Any
 
-from sqlalchemy import JSON, BigInteger, ForeignKey
+from sqlalchemy import JSON, BigInteger, ForeignKey, Index
 from sqlalchemy.orm import DeclarativeBase, Mapped, mapped_column
 
 
@@ -14,6 +14,7 @@ class RecordRow(Base):
     """Map one record; a unique ``supersedes`` keeps corrections a chain and never a fork."""
 
     __tablename__ = "record"
+    __table_args__ = (Index("ix_record_kind_number", "kind", "number"),)
 
     id: Mapped[str] = mapped_column(primary_key=True)
     number: Mapped[int] = mapped_column(unique=True)
@@ -26,6 +27,8 @@ class RecordRow(Base):
     inputs: Mapped[list[dict[str, str]]] = mapped_column(JSON)
     supersedes: Mapped[str | None] = mapped_column(ForeignKey("record.id"), unique=True)
     reason: Mapped[str]
+    withdrawn: Mapped[bool]
+    sha256: Mapped[str]
 
 
 class FileRow(Base):
