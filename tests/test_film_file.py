@@ -9,7 +9,8 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from farface.files.film import open_film, write_film
+from farface.files.film import open_film
+from farface.files.film_write import write_film
 from farface.kernel import FarfaceError, Malformed, Missing
 
 NEAR_RMS_GREY = 2.0  # grey levels: what "near" promises
@@ -165,7 +166,7 @@ def _only_sound(path: Path) -> None:
         ("notes.txt", lambda path: path.write_text("hello"), "no film that can be read"),
         ("text.npy", lambda path: path.write_text("hello"), "no NumPy array"),
         ("flat.npy", lambda path: np.save(path, np.zeros((4, 4), np.uint8)), r"uint8 of shape \(4, 4\)"),
-        ("deep.npy", lambda path: np.save(path, np.zeros((4, 4, 4), np.uint16)), "uint16"),
+        ("real.npy", lambda path: np.save(path, np.zeros((4, 4, 4), np.float32)), "float32"),
         ("none.npy", lambda path: np.save(path, np.zeros((0, 4, 4), np.uint8)), r"\(0, 4, 4\)"),
         ("cut.npy", lambda path: _promise(path, (1, 100, 100), 5_000), "cut off"),
         ("vast.npy", lambda path: _promise(path, (1, 10_000, 10_000), 10**8), "10000 by 10000 pixels"),

@@ -32,7 +32,7 @@ from farface.app.workbench import Workbench, open_workbench
 from farface.coupon.virtual_bench import DEMO_TRUTH, film_truth, run_coupon
 from farface.files.atomic import write_atomically
 from farface.files.bench_folder import make_bench
-from farface.files.film import write_film
+from farface.files.film_write import write_film
 from farface.files.outcomes_file import write_outcomes
 from farface.footage.drawn import FilmTruth, TrueBubble, TrueFlash, draw_frames
 from farface.kernel import Missing
