@@ -5,7 +5,8 @@ import pytest
 from numpy.typing import NDArray
 from scipy.integrate import dblquad
 
-from farface.etch.ignition import Column, Firing, Ignition, Liquid, column_energy_j, column_shares, ignite
+from farface.etch.column import Column, Firing, Liquid, column_energy_j, column_shares
+from farface.etch.ignition import Ignition, ignite
 from farface.heat.drain import PROBES_ZETA, drain_table
 from farface.heat.halfspace import Pair, response
 

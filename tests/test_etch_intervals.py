@@ -36,7 +36,7 @@ def test_the_mean_wait_is_the_forecasts_interval(power_w: float, pulses: int) ->
 @pytest.mark.exact
 def test_rare_flashes_come_after_exponential_waits() -> None:
     """Far below the edge every point tries its luck anew: the spread of waits nears their mean."""
-    odds, _ = intervals(3.6)
+    odds, _ = intervals(4.0)
     waits = np.arange(1, LONGEST + 1)
     mean = float(waits @ odds)
     spread = float(np.sqrt(waits**2 @ odds - mean**2))

@@ -7,6 +7,8 @@ on the wall, 1 a sphere that just touches it. The wall is flat, rigid and lets t
 import math
 from typing import Final
 
+from numba import njit
+
 from farface.kernel import OutOfRange
 
 
@@ -19,10 +21,25 @@ def _beta(a: float, b: float) -> float:
 FIRST_ORDER_SHARE: Final = _beta(7 / 6, 1 / 2) / (4.0 * _beta(5 / 6, 1 / 2))
 
 
+@njit(cache=True, nogil=True)
+def clear_share(gamma: float) -> float:
+    """Compute `volume_share` inside compiled code, without checking."""
+    gamma = min(gamma, 1.0)
+    return float(0.25 * (2.0 + 3.0 * gamma - gamma**3))
+
+
+@njit(cache=True, nogil=True)
+def life_of_same_volume(gamma: float) -> float:
+    """Compute life near the wall over that of a free sphere of the same volume, for compiled code."""
+    if gamma >= 1.0:
+        return 1.0 + FIRST_ORDER_SHARE / gamma
+    hemisphere = 2.0 ** (1.0 / 3.0)
+    return float(hemisphere + gamma * (1.0 + FIRST_ORDER_SHARE - hemisphere))
+
+
 def volume_share(standoff_ratio: float) -> float:
     """Give the part of a sphere's volume in front of the wall: (2 + 3 gamma - gamma^3)/4 up to gamma = 1."""
-    gamma = min(_checked(standoff_ratio), 1.0)
-    return 0.25 * (2.0 + 3.0 * gamma - gamma**3)
+    return float(clear_share(_checked(standoff_ratio)))
 
 
 def life_ratio(standoff_ratio: float) -> float:
@@ -35,11 +52,7 @@ def life_ratio(standoff_ratio: float) -> float:
     little. Real walls hold the liquid by friction, which flattens and lengthens the very end.
     """
     gamma = _checked(standoff_ratio)
-    if gamma >= 1.0:
-        return 1.0 + FIRST_ORDER_SHARE / gamma
-    hemisphere = 2.0 ** (1.0 / 3.0)
-    of_same_volume = hemisphere + gamma * (1.0 + FIRST_ORDER_SHARE - hemisphere)
-    return float(of_same_volume * volume_share(gamma) ** (1.0 / 3.0))
+    return float(life_of_same_volume(gamma) * clear_share(gamma) ** (1.0 / 3.0))
 
 
 def radius_at_wall_m(*, energy_j: float, overpressure_pa: float, standoff_ratio: float) -> float:

@@ -8,13 +8,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from farface.etch.breaking import Plate
+from farface.etch.column import Liquid
 from farface.etch.deposit import REMOVAL_LAWS
-from farface.etch.ignition import Liquid
 from farface.heat.drain import drain_table
 from farface.heat.halfspace import Pair
 from farface.kernel import ATMOSPHERE_PA
 from farface.materials import Glass, glass, liquid
 from farface.materials import Liquid as LiquidMaterial
+from farface.materials.water_liquid import water_by_temperature
 from farface.optics.bath import absorption_per_m
 from farface.optics.beam import rayleigh_range_m
 from farface.optics.spot import rig_shares, spot_radius_m
@@ -112,7 +113,7 @@ def etch_bench(rig: Rig, bath: Bath, *, line_m: float = LINE_M) -> EtchBench:
         line_m=line_m,
         thickness_m=rig.plate.thickness_m.value,
         glass=pane,
-        superheat_rise_k=water.superheat_limit_k - ROOM_K,
+        superheat_rise_k=cold_rise_k(water.superheat_limit_k),
         thermal_resistance_k=pane.strength_pa * (1.0 - pane.poisson) / (pane.young_pa * pane.expansion_per_k),
         liquid=_liquid(water),
         pair=_pair(water, pane),
@@ -126,8 +127,19 @@ def _liquid(water: LiquidMaterial) -> Liquid:
         water.diffusivity_m2_per_s,
         water.density_kg_per_m3,
         ATMOSPHERE_PA - water.vapour_pressure_pa,
-        water.saturation_k - ROOM_K,
+        cold_rise_k(water.saturation_k),
     )
+
+
+def cold_rise_k(temperature_k: float) -> float:
+    """Return the rise that the heat to a temperature would give water as it is at room temperature.
+
+    Linear responses know one heat capacity; hot water takes more, 8 % to its superheat limit [iapws95].
+    """
+    table = water_by_temperature()
+    span_k = np.linspace(ROOM_K, temperature_k, 400)
+    capacity = table.at("heat_capacity_j_per_kg_k", span_k)
+    return float(np.trapezoid(capacity, span_k) / capacity[0])
 
 
 def _pair(water: LiquidMaterial, pane: Glass) -> Pair:

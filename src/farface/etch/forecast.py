@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from farface.etch.bench import BenchNumbers, EtchBench
 from farface.etch.breaking import breaking_odds
+from farface.etch.column import LINES_BACK, Column, Firing, Liquid, column_shares, normal_cdf
 from farface.etch.deposit import (
     Deposit,
     quiet_state,
@@ -19,16 +20,7 @@ from farface.etch.deposit import (
     runaway_fluence_j_per_m2,
     stamp_fullness,
 )
-from farface.etch.ignition import (
-    LINES_BACK,
-    Column,
-    Firing,
-    Ignition,
-    Liquid,
-    column_shares,
-    ignite,
-    normal_cdf,
-)
+from farface.etch.ignition import Ignition, ignite
 from farface.etch.outcome_odds import share_odds
 from farface.etch.unknowns import (
     ABSORPTION,

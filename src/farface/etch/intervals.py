@@ -4,8 +4,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from farface.etch.bench import EtchBench
+from farface.etch.column import Ages, Firing, ages, column_shares
 from farface.etch.forecast import how_fired
-from farface.etch.ignition import Ages, Firing, ages, balance, column_shares, pulses_met
+from farface.etch.ignition import balance, pulses_met
 from farface.records import Setting
 
 

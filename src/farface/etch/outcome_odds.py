@@ -7,7 +7,8 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
-from farface.etch.ignition import Ignition, normal_cdf
+from farface.etch.column import normal_cdf
+from farface.etch.ignition import Ignition
 from farface.records import SEEN
 
 # A cell shallower than this looks frosted and has no depth that a bench can read. Common practice, no source.

@@ -7,12 +7,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from farface.etch.bench import EtchBench
+from farface.etch.column import Column, burst_of
 from farface.etch.deposit import burst, passivated, quiet_state, residual_heat_k_m2_per_j
 from farface.etch.forecast import deposit_constants
-from farface.etch.ignition import Column, column_energy_j
 from farface.etch.unknowns import ABSORPTION, BUBBLE_SHARE, DISPERSION, RESIDUE, RISE_NEEDED, SPOT
 from farface.heat.train import Exponentials, compress
-from farface.materials.bubble_life import life_s, radius_from_energy_m
 from farface.records import Setting
 
 # Depth at which the liquid is watched, in spot radii: below what the glass drains within a dwell.
@@ -129,6 +128,7 @@ def _cavities(
 ) -> list[Cavity]:
     """Let each pulse that meets liquid try its luck."""
     cavities: list[Cavity] = []
+    column = Column(draw[SPOT], draw[ABSORPTION], draw[RISE_NEEDED], draw[DISPERSION], draw[BUBBLE_SHARE])
     fresh = 0
     fading = np.exp(-draw[ABSORPTION] * WATCHED_ZETA * draw[SPOT])
     needed_k = draw[RISE_NEEDED] * np.exp(draw[DISPERSION] * rng.standard_normal(train.pulse_s.size))
@@ -139,19 +139,13 @@ def _cavities(
         left_k = train.rise_k(time_s, point=int(train.point[n]), first=fresh, last=n)
         peak_k = left_k + train.heating_k * fading
         if peak_k > needed_k[n]:
-            radius_m = _radius_m(bench, draw, log_overshoot=float(np.log(peak_k / needed_k[n])))
-            life = life_s(radius_m, bench.liquid.density_kg_per_m3, bench.liquid.overpressure_pa)
+            over = float(np.log(peak_k / needed_k[n]))
+            _, radius_m, life = burst_of(over, WATCHED_ZETA * column.spot_radius_m, column, bench.liquid)
             cavities.append(
                 Cavity(pulse=n, opened_s=float(time_s), closed_s=float(time_s + life), radius_m=radius_m)
             )
             fresh = n + 1
     return cavities
-
-
-def _radius_m(bench: EtchBench, draw: NDArray[np.float64], *, log_overshoot: float) -> float:
-    column = Column(draw[SPOT], draw[ABSORPTION], draw[RISE_NEEDED], draw[DISPERSION], draw[BUBBLE_SHARE])
-    energy_j = column.bubble_share * column_energy_j(log_overshoot, column, bench.liquid)
-    return float(radius_from_energy_m(energy_j, bench.liquid.overpressure_pa))
 
 
 def _etching(
