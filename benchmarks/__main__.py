@@ -10,11 +10,16 @@ import sys
 from collections.abc import Callable, Sequence
 from dataclasses import asdict
 
-from benchmarks import cold
+from benchmarks import cold, explain, trains, window
 from benchmarks.row import Row
 
 # One name, one module, one row.
-BENCHMARKS: dict[str, Callable[[], Row]] = {"cold": cold.measure}
+BENCHMARKS: dict[str, Callable[[], Row]] = {
+    "trains": trains.measure,
+    "window": window.measure,
+    "explain": explain.measure,
+    "cold": cold.measure,
+}
 
 HEADINGS = ("name", "value", "unit", "peer", "ratio", "goal", "met")
 

@@ -19,7 +19,7 @@ from farface.materials.bubble_life import life_s, radius_from_energy_m
 POINTS_BACK: Final = 12
 LINES_BACK: Final = 6
 # Odds below this are none.
-LEAST_ODDS: Final = 1e-9
+LEAST_ODDS: Final = 1e-6
 
 
 class Liquid(NamedTuple):
@@ -119,10 +119,14 @@ def ages(heating_k: float, left: float, column: Column, shares: Shares, liquid: 
     """Return what each pulse of a column does; ``left`` weighs the heat that earlier points left."""
     count = shares.dwell.shape[0]
     found = Ages(np.zeros(count), np.zeros(count), np.zeros(count), np.zeros(count), np.zeros(count))
+    cold = 1.0
     for age in range(count):
+        if cold < LEAST_ODDS:
+            break
         hottest, depth = _hottest(left, age, shares)
         over, hazard = _overshoot(heating_k * hottest / column.rise_needed_k, column.dispersion)
         found.hazard[age] = hazard
+        cold *= 1.0 - hazard
         if hazard == 0.0:
             continue
         found.log_overshoot[age] = over

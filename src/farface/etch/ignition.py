@@ -60,13 +60,15 @@ def balance(
     share of cold points is found where both agree, by false position.
     """
     courses = _fresh_courses(firing, ages(heating_k, 0.0, column, shares, liquid))
+    starts, sums = np.zeros(firing.pulses + 1), np.empty(7)
+    starts[0] = 1.0
     low, high, left = 0.0, 1.0, 0.0
     miss_low, miss_high = 1.0, -1.0
     for step in range(BALANCE_STEPS):
         warm = ages(heating_k, left, column, shares, liquid)
         _set_course(courses, 0, firing, warm)
-        starts = _settled(courses.following)
-        sums = _weighed(starts, courses.sums)
+        _settle(starts, courses.following)
+        _weigh(sums, starts, courses.sums)
         miss = 1.0 - min(sums[0], 1.0) - left
         if abs(miss) < BALANCED:
             break
@@ -116,6 +118,8 @@ def _set_course(courses: Courses, start: int, firing: Firing, kind: Ages) -> Non
     following[:] = 0.0
     surviving = 1.0
     for n in range(start, firing.pulses):
+        if surviving < LEAST_ODDS:
+            break
         age = n - start
         ignited = surviving * kind.hazard[age]
         surviving -= ignited
@@ -141,30 +145,31 @@ def _set_course(courses: Courses, start: int, firing: Firing, kind: Ages) -> Non
 
 
 @njit(cache=True, nogil=True)
-def _settled(following: NDArray[np.float64]) -> NDArray[np.float64]:
-    """Return where points start in the long run, averaging out what alternates from point to point."""
-    starts = np.zeros(following.shape[0])
-    starts[0] = 1.0
+def _settle(starts: NDArray[np.float64], following: NDArray[np.float64]) -> None:
+    """Bring ``starts`` to where points start in the long run, averaging out what alternates between them."""
+    if following[0, 0] > 1.0 - SETTLED:
+        starts[:] = 0.0
+        starts[0] = 1.0
+        return
+    later = np.empty(starts.size)
     for _ in range(SETTLING_STEPS):
-        later = _weighed(starts, following)
+        _weigh(later, starts, following)
         moved = 0.0
         for i in range(starts.size):
             moved += abs(later[i] - starts[i])
             starts[i] = 0.5 * (starts[i] + later[i])
         if moved < SETTLED:
             break
-    return starts
 
 
 @njit(cache=True, nogil=True)
-def _weighed(weights: NDArray[np.float64], rows: NDArray[np.float64]) -> NDArray[np.float64]:
-    """Return weights @ rows; for matrices this small a plain loop is several times faster."""
-    total = np.zeros(rows.shape[1])
+def _weigh(total: NDArray[np.float64], weights: NDArray[np.float64], rows: NDArray[np.float64]) -> None:
+    """Put weights @ rows into ``total``; for matrices this small a plain loop is several times faster."""
+    total[:] = 0.0
     for j in range(weights.size):
         if weights[j] != 0.0:
             for i in range(total.size):
                 total[i] += weights[j] * rows[j, i]
-    return total
 
 
 @njit(cache=True, nogil=True)

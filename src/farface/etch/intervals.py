@@ -1,5 +1,7 @@
 """Tell how many pulses pass between flashes: the whole distribution, not only its mean."""
 
+from collections.abc import Iterator
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -26,60 +28,53 @@ def flash_intervals(
     firing, column, heating_k = how_fired(row, draw, bench.numbers(), bench.liquid)
     shares = column_shares(firing, column, bench.liquid, bench.drain)
     _, starts, left = balance(heating_k, firing, column, shares, bench.liquid)
-    warm = ages(heating_k, left, column, shares, bench.liquid)
-    fresh = ages(heating_k, 0.0, column, shares, bench.liquid)
+    warm, fresh = (ages(heating_k, share, column, shares, bench.liquid) for share in (left, 0.0))
     odds = np.zeros(longest)
     total = 0.0
-    for start, n, ignited, kind in _ignitions(firing, warm, fresh, starts):
+    for ignited, waited, start in _ignitions(firing, warm, fresh, starts):
         total += ignited
-        _add_wait(odds, ignited, n, kind.life_s[n - start], firing, warm, fresh)
+        _add_wait(odds, ignited, firing.pulses, waited, start, warm, fresh)
     return odds / total if total > 0.0 else odds
 
 
 def _ignitions(
     firing: Firing, warm: Ages, fresh: Ages, starts: NDArray[np.float64]
-) -> list[tuple[int, int, float, Ages]]:
-    """List every way a point can ignite: where its column started, which pulse, how often, warm or fresh."""
-    open_at = starts.copy()
-    found = []
-    for start in range(firing.pulses):
+) -> Iterator[tuple[float, int, int]]:
+    """Yield every way a point can ignite: how often, how many pulses pass before a column starts anew, and
+    with which pulse of this point, or the next, it does.
+    """
+    open_at, pulses = starts.copy(), firing.pulses
+    for start in range(pulses):
         surviving = open_at[start]
         kind = warm if start == 0 else fresh
-        for n in range(start, firing.pulses):
-            ignited = surviving * kind.hazard[n - start]
+        for n in range(start, pulses):
+            ignited = float(surviving * kind.hazard[n - start])
             surviving -= ignited
-            if ignited > 0.0:
-                found.append((start, n, float(ignited), kind))
-                here, _ = pulses_met(kind.life_s[n - start], n, firing)
-                again = n + 1 + int(here + 0.5)
-                if again < firing.pulses:
-                    open_at[again] += ignited
-    return found
+            if ignited == 0.0:
+                continue
+            here, beyond = (int(met + 0.5) for met in pulses_met(kind.life_s[n - start], n, firing))
+            if n + 1 + here < pulses:
+                open_at[n + 1 + here] += ignited
+                yield ignited, here, n + 1 + here
+            else:
+                yield ignited, pulses - 1 - n + beyond, beyond
 
 
 def _add_wait(
     odds: NDArray[np.float64],
     share: float,
-    n: int,
-    cavity_life_s: float,
-    firing: Firing,
+    pulses: int,
+    waited: int,
+    start: int,
     warm: Ages,
     fresh: Ages,
 ) -> None:
-    """Add the odds of the wait after an ignition by pulse ``n``, weighted by ``share``."""
-    here, beyond = pulses_met(cavity_life_s, n, firing)
-    waited = int(here + 0.5)
-    start, kind = n + 1 + waited, fresh
-    if start >= firing.pulses:
-        waited = firing.pulses - 1 - n + int(beyond + 0.5)
-        start = int(beyond + 0.5)
-        kind = fresh if start > 0 else warm
+    """Add the odds of the wait that goes on from ``start`` after ``waited`` pulses, weighted by ``share``."""
     surviving = share
     while waited < odds.size and surviving > 0.0:
-        for age in range(firing.pulses - start):
+        hazard = (warm if start == 0 else fresh).hazard
+        for age in range(min(pulses - start, odds.size - waited)):
+            odds[waited] += surviving * hazard[age]
+            surviving *= 1.0 - hazard[age]
             waited += 1
-            if waited > odds.size:
-                return
-            odds[waited - 1] += surviving * kind.hazard[age]
-            surviving *= 1.0 - kind.hazard[age]
-        start, kind = 0, warm
+        start = 0

@@ -100,5 +100,6 @@ def _runs(cases: Sequence[Case]) -> list[tuple[int, int]]:
 
 def band(result: Forecast, name: str) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]:
     """Return the low end, median and high end of a quantity over the draws, each of shape (setting,)."""
-    low, median, high = np.quantile(result.quantity(name), (BAND[0], 0.5, BAND[1]), axis=0)
+    by_setting = np.ascontiguousarray(result.quantity(name).T)
+    low, median, high = np.quantile(by_setting, (BAND[0], 0.5, BAND[1]), axis=1)
     return low, median, high
