@@ -24,7 +24,12 @@ class Conflict:
 
 
 def conflicts(journal: Journal, records: Sequence[Record]) -> tuple[Conflict, ...]:
-    """Find the records that contradict this journal: changed ones, and second corrections of one record."""
+    """Find the records that contradict this journal: changed ones, and second corrections of one record.
+
+    Raises `Malformed` when a record does not say what it said when it was written.
+    """
+    for record in records:
+        _check_whole(record)
     with journal.reading() as session:
         return tuple(_conflicts(session, records))
 

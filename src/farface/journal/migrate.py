@@ -20,7 +20,7 @@ REVISIONS: Final = ("0001", "0002")
 _APPLICATION_ID: Final = 0x66617266
 MIGRATIONS: Final = str(files("farface.journal") / "migrations")
 # Up to this size a file is read through when it is opened; `farface journal check` reads any size.
-_READ_THROUGH_BYTES: Final = 50_000_000
+_READ_THROUGH_BYTES: Final = 200_000_000
 
 
 def bring_up_to_date(place: Path | Place) -> None:
