@@ -22,6 +22,7 @@ from farface.app.learn import learn_from_bench
 from farface.app.next_cells import NextOrder, propose_next
 from farface.app.outcomes import take_outcomes
 from farface.app.part import PartOrder, plan_part
+from farface.app.prepare import prepare_bench
 from farface.app.progress import Progress, quiet
 from farface.app.report import write_report
 from farface.app.rig import explain_rig
@@ -102,6 +103,7 @@ def run_demo(folder: Path, *, seed: int, tell: Progress = quiet) -> Answer:
 def _prepare(walk: _Walk, work: Workbench) -> None:
     walk.step("rig", lambda: explain_rig(work, FILMED))
     walk.step("bath", lambda: explain_bath(work))
+    walk.step("prepare", lambda: prepare_bench(work, FILMED))
     walk.step("window before", lambda: map_window(work, AROUND))
 
 

@@ -22,6 +22,14 @@ CHAPTERS: Final = (
     ("explanation", "The section and the strip"),
     ("rig", "Rig"),
     ("bath", "Bath"),
+    ("recipe", "Recipe of the bath"),
+    ("wear", "Wear of the bath"),
+    ("cell", "Cell"),
+    ("focus", "Focus"),
+    ("measured", "Measured spot and energy"),
+    ("hazards", "Hazard estimates, not a clearance"),
+    ("chemicals", "Chemicals and waste"),
+    ("ticks", "What was ticked, and by whom"),
     ("window-prior", "The window before any plate"),
     ("coupon", "Coupon"),
     ("outcomes", "Outcomes"),
@@ -32,7 +40,7 @@ CHAPTERS: Final = (
     ("part", "Part"),
 )
 # Of these every one is told, others only as last answered.
-EVERY: Final = ("coupon", "outcomes", "footage", "part")
+EVERY: Final = ("coupon", "outcomes", "footage", "measured", "ticks", "part")
 
 
 def write_report(work: Workbench) -> Answer:

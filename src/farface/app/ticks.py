@@ -61,7 +61,7 @@ def standing_answers(work: Workbench) -> tuple[HazardAnswer, ...]:
     """
     now = {(item.role, item.file) for item in _settings(work)}
     standing: dict[str, HazardAnswer] = {}
-    for record in work.journal.all("ticks"):
+    for record in work.journal.standing("ticks"):
         if not now <= {(item.role, item.file) for item in record.inputs}:
             continue
         for told in record.body["data"]["answers"]:
@@ -94,7 +94,10 @@ def _count_words(count: int, sheet: str) -> str:
 
 
 def _settings(work: Workbench) -> tuple[Input, ...]:
-    return (work.keep(work.places.rig, kind="rig"), work.keep(work.places.bath, kind="bath"))
+    return tuple(
+        work.keep(text, kind=kind, name=f"{kind}.toml")
+        for kind, text in zip(("rig", "bath"), work.texts, strict=True)
+    )
 
 
 def _answers(sheet: SheetName, order: TickOrder, initials: str) -> list[dict[str, str]]:
@@ -105,8 +108,8 @@ def _answers(sheet: SheetName, order: TickOrder, initials: str) -> list[dict[str
     _check_keys(named, items, sheet)
     if not named and not order.everything:
         raise Missing(
-            f"nothing of the {sheet} sheet was ticked. Name its items, or tick all of them with --all once "
-            "every box on the paper is ticked."
+            f"nothing of the {sheet} sheet was ticked. Name its items, or tick all of them with --all "
+            "once every box on the paper is ticked."
         )
     ticked = {item.key for item in items if order.everything and item.key not in named} | set(order.items)
     given = dict.fromkeys(ticked, "done") | dict.fromkeys(reasons, "not needed")

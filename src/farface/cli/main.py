@@ -9,7 +9,7 @@ from typing import Annotated
 
 import typer
 
-from farface.cli import journal
+from farface.cli import journal, prepare
 from farface.cli.options import (
     Energy,
     Focus,
@@ -292,3 +292,6 @@ def report(bench: Folder = Path(), as_json: Json = False, seed: Seed = 1) -> Non
     from farface.app.report import write_report
 
     _run(bench, seed, as_json, lambda work, tell: write_report(work))
+
+
+app.registered_commands += prepare.group.registered_commands

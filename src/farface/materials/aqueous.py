@@ -88,8 +88,8 @@ def _checked(shares: Mapping[str, float], temperature_k: float, quantity: str) -
     t, dissolved = temperature_k - ZERO_CELSIUS_K, sum(shares.values())
     if any(not 0.0 <= share <= 1.0 for share in shares.values()) or dissolved >= 1.0:
         raise OutOfRange(
-            f"{100 * dissolved:.3g} % of the solution is dissolved, but every share lies between 0 and 100 % "
-            "and water must be left. Check the amounts."
+            f"{100 * dissolved:.3g} % of the solution is dissolved, but every share lies between 0 and "
+            "100 % and water must be left. Check the amounts."
         )
     limits = [(name, fit(name, quantity)) for name, share in shares.items() if share > 0.0]
     for name, limit in limits:
@@ -109,8 +109,7 @@ def _require_within(t: float, low: float, high: float, what: str, authority: str
     if not low - _ROUNDING <= t <= high + _ROUNDING:
         raise OutOfRange(
             f"temperature is {t:.4g} C, but for the {what} {authority} covers {low:g} to {high:g} C. "
-            "Choose a "
-            "temperature in that range, or measure the bath itself."
+            "Choose a temperature in that range, or measure the bath itself."
         )
 
 

@@ -32,10 +32,10 @@ def require_soluble(copper_mol_per_m3: float, *, temperature_k: float) -> None:
     if not 0.0 < copper_mol_per_m3 <= most_mol_per_m3:
         given, most = (show_quantity(value, "mol/m3") for value in (copper_mol_per_m3, most_mol_per_m3))
         raise OutOfRange(
-            f"copper is {given}, but it must be above 0, and water at {temperature_k - ZERO_CELSIUS_K:.3g} C "
-            f"dissolves {most} of copper sulfate (salt_handbook, from memory). Choose a concentration in "
-            "that "
-            "range; in a colder room the rest would settle out."
+            f"copper is {given}, but it must be above 0, and water at "
+            f"{temperature_k - ZERO_CELSIUS_K:.3g} C dissolves {most} of copper sulfate (salt_handbook, "
+            "from memory). Choose a concentration in that range; in a colder room the rest would settle "
+            "out."
         )
 
 
@@ -46,8 +46,7 @@ def _tabled_mol_per_m3(temperature_k: float) -> float:
     if not at[0] <= t <= at[-1]:
         raise OutOfRange(
             f"temperature is {t:.4g} C, but {table['source']} gives what dissolves from {at[0]:g} to "
-            f"{at[-1]:g} C. "
-            "Bring the room into that range before mixing."
+            f"{at[-1]:g} C. Bring the room into that range before mixing."
         )
     above = next(k for k in range(1, len(at)) if t <= at[k])
     way = (t - at[above - 1]) / (at[above] - at[above - 1])

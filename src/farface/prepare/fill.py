@@ -27,7 +27,7 @@ class Inside:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Fill:
+class Filling:
     """Hold the level of the far face above the floor, the volume to it, and how far the level may wander.
 
     ``meniscus_m3`` is part of the volume. Once wetted, the face stays wet until the level has fallen by
@@ -53,13 +53,13 @@ def seat_height_m(*, front_height_m: float, thickness_m: float) -> float:
     if not 0.0 < thickness_m < front_height_m:
         raise OutOfRange(
             f"plate is {show_quantity(thickness_m, 'm')} thick, but its front face is to stand "
-            f"{show_quantity(front_height_m, 'm')} above the floor, and bath must fit below it (geometry). "
-            "Choose a thinner plate, or a higher seat."
+            f"{show_quantity(front_height_m, 'm')} above the floor, and bath must fit below it "
+            "(geometry). Choose a thinner plate, or a higher seat."
         )
     return front_height_m - thickness_m
 
 
-def fill(inside: Inside, *, level_m: float, thickness_m: float, density_kg_per_m3: float) -> Fill:
+def fill(inside: Inside, *, level_m: float, thickness_m: float, density_kg_per_m3: float) -> Filling:
     """Give the volume up to a level: (W L - risers) h, and what creeps up the walls, a^2 cos(theta) a length.
 
     a^2 = sigma / (rho g), with sigma that of water [water_handbook]. A wetted face holds a film down to
@@ -69,15 +69,14 @@ def fill(inside: Inside, *, level_m: float, thickness_m: float, density_kg_per_m
     if not 0.0 < level_m + thickness_m < inside.height_m:
         raise OutOfRange(
             f"the front face stands {show_quantity(level_m + thickness_m, 'm')} above the floor, but the "
-            "cell "
-            f"is {show_quantity(inside.height_m, 'm')} high inside (rig.toml, geometry). Lower the seat, or "
-            "build a higher cell."
+            f"cell is {show_quantity(inside.height_m, 'm')} high inside (rig.toml, geometry). Lower the "
+            "seat, or build a higher cell."
         )
     capillary_m2 = liquid("water").surface_tension_n_per_m / (density_kg_per_m3 * GRAVITY_M_PER_S2)
     meniscus = capillary_m2 * math.cos(WALL_ANGLE_RAD) * 2.0 * (inside.width_m + inside.length_m)
     surface = inside.width_m * inside.length_m - inside.risers_m2
     film_m = 2.0 * math.sqrt(capillary_m2) * math.cos(0.5 * GLASS_RECEDING_RAD)
-    return Fill(
+    return Filling(
         level_m=level_m,
         volume_m3=surface * level_m + meniscus,
         meniscus_m3=meniscus,
@@ -93,22 +92,20 @@ def require_room(inside: Inside, *, plate_width_m: float, plate_height_m: float)
         if cell_m < plate_m + 2.0 * GAP_MIN_M:
             raise OutOfRange(
                 f"the cell is {show_quantity(cell_m, 'm')} {how} inside, but the plate is "
-                f"{show_quantity(plate_m, 'm')} and needs {show_quantity(GAP_MIN_M, 'm')} free on each side "
-                "(geometry, common practice). Build a larger cell, or take a smaller plate."
+                f"{show_quantity(plate_m, 'm')} and needs {show_quantity(GAP_MIN_M, 'm')} free on each "
+                "side (geometry, common practice). Build a larger cell, or take a smaller plate."
             )
 
 
-def filling_advice(filled: Fill) -> tuple[str, ...]:
+def filling_advice(filled: Filling) -> tuple[str, ...]:
     """Say how to fill without trapping air; common practice, no source."""
     return (
-        f"Fill to about {show_quantity(filled.may_fall_m, 'm', digits=2)} below the seat, lower one end of "
-        "the "
-        "plate first so that the film runs along under it, then lay it down: air leaves ahead of the film.",
-        "Look in through the wall, low, against the light: a trapped bubble is a bright ring. Lift one end "
-        "and lay it down again; a bubble left under the path breaks the plate there.",
+        f"Filling to about {show_quantity(filled.may_fall_m, 'm', digits=2)} below the seat, lower one "
+        "end of the plate first so that the film runs along under it, then lay it down: air leaves ahead "
+        "of the film.",
+        "Look in through the wall, low, against the light: a trapped bubble is a bright ring. Lift one "
+        "end and lay it down again; a bubble left under the path breaks the plate there.",
         "Top up with a pipette at the wall until the far face is wet to its edges; then keep the level "
-        "between "
-        f"{show_quantity(filled.may_fall_m, 'm', digits=2)} below it and "
-        f"{show_quantity(filled.may_rise_m, 'm')} "
-        "above it, where the front face would flood.",
+        f"between {show_quantity(filled.may_fall_m, 'm', digits=2)} below it and "
+        f"{show_quantity(filled.may_rise_m, 'm')} above it, where the front face would flood.",
     )

@@ -8,7 +8,7 @@ from farface.kernel import OutOfRange, show_quantity
 from farface.materials import absorber
 from farface.materials.aqueous import density_kg_per_m3, fit
 from farface.materials.solubility import require_soluble, saturation_mol_per_m3
-from farface.records import Salt
+from farface.records import Bath, Salt
 
 _SALT: Final = "copper_sulfate"
 _ACID: Final = "phosphoric_acid"
@@ -81,12 +81,26 @@ def acid_mol_per_m3(*, strength_share: float, temperature_k: float) -> float:
     return strength_share * density / absorber(_ACID).molar_mass_kg_per_mol(_ACID)
 
 
+def bath_density_kg_per_m3(bath: Bath, *, temperature_k: float) -> float:
+    """Give the density of a bath as it is; raises as `work_out` does."""
+    wanted = WantedBath(
+        salt=bath.salt,
+        copper_mol_per_m3=bath.copper_mol_per_m3,
+        acid_mol_per_m3=bath.acid_mol_per_m3,
+        acid_strength_share=1.0,
+        volume_m3=bath.volume_m3,
+        temperature_k=temperature_k,
+    )
+    require_soluble(bath.copper_mol_per_m3, temperature_k=temperature_k)
+    return _settled(wanted)[1]
+
+
 def require_strength(strength_share: float) -> None:
     """Raise `OutOfRange` for a strength that is no share by mass."""
     if not 0.0 < strength_share <= 1.0:
         raise OutOfRange(
-            f"acid strength is {100 * strength_share:.4g} %, but a share by mass lies above 0 and is at most "
-            "100 % by its meaning. Read the label again: it may give g/L, or mol/L."
+            f"acid strength is {100 * strength_share:.4g} %, but a share by mass lies above 0 and is at "
+            "most 100 % by its meaning. Read the label again: it may give g/L, or mol/L."
         )
 
 
@@ -100,8 +114,7 @@ def mixing_steps(recipe: Recipe) -> tuple[str, ...]:
     steps = [
         "Put on goggles and gloves; set the beaker in a tray, near running water.",
         f"Measure about {_millilitres(_FIRST_WATER_SHARE * 1e-3 * recipe.water_kg)} of distilled water "
-        "into the "
-        "beaker.",
+        "into the beaker.",
         f"Weigh {recipe.salt_kg * 1e3:.2f} g of {wanted.salt.replace('_', ' ')} and stir it in until the "
         f"liquid is clear; if that takes long, warm it to 40 C at most.{hot}",
     ]
@@ -127,8 +140,8 @@ def _check(wanted: WantedBath) -> None:
     if not wanted.volume_m3 > 0.0 or not wanted.acid_mol_per_m3 >= 0.0:
         raise OutOfRange(
             f"volume is {_millilitres(wanted.volume_m3)} and acid "
-            f"{show_quantity(wanted.acid_mol_per_m3, 'mol/m3')}, but a bath has a volume above 0 and acid of "
-            "0 or more. Correct them."
+            f"{show_quantity(wanted.acid_mol_per_m3, 'mol/m3')}, but a bath has a volume above 0 and acid "
+            "of 0 or more. Correct them."
         )
     require_soluble(wanted.copper_mol_per_m3, temperature_k=wanted.temperature_k)
 

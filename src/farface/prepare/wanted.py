@@ -7,7 +7,9 @@ from farface.records import Known
 _SOLVENT = "water"
 
 
-def copper_for_length(length_m: float, *, molar_absorption_m2_per_mol: Known, wavelength_m: float) -> Known:
+def wanted_copper_mol_per_m3(
+    length_m: float, *, molar_absorption_m2_per_mol: Known, wavelength_m: float
+) -> Known:
     """Give the copper (mol/m3) for an absorption length: c = (1/L - alpha_water) / (ln(10) eps).
 
     eps is decadic. Its standard deviation passes on in full, so that a default eps makes a loose recipe.
@@ -16,10 +18,9 @@ def copper_for_length(length_m: float, *, molar_absorption_m2_per_mol: Known, wa
     water_per_m = liquid(_SOLVENT).absorption_per_m(wavelength_m)
     if not 0.0 < length_m < 1.0 / water_per_m:
         raise OutOfRange(
-            f"absorption length is {show_quantity(length_m, 'm')}, but it must be above 0, and water alone "
-            f"has {show_quantity(1.0 / water_per_m, 'm')} ({liquid(_SOLVENT).source('absorption')}). "
-            "Choose a "
-            "shorter one."
+            f"absorption length is {show_quantity(length_m, 'm')}, but it must be above 0, and water "
+            f"alone has {show_quantity(1.0 / water_per_m, 'm')} "
+            f"({liquid(_SOLVENT).source('absorption')}). Choose a shorter one."
         )
     eps = molar_absorption_m2_per_mol
     copper = (1.0 / length_m - water_per_m) / (LN10 * eps.value)

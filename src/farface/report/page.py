@@ -26,13 +26,13 @@ def report_html(content: ReportContent) -> str:
     """
     for chapter in content.chapters:
         _check_chapter(chapter)
-    return _environment().get_template("report.html.j2").render(page=content, **_given())
+    return page_environment().get_template("report.html.j2").render(page=content, **_given())
 
 
 def sheet_html(content: SheetContent) -> str:
     """Set a sheet for the bench as HTML that prints on one page; raises as `report_html` does."""
     _check_table(content.cells)
-    return _environment().get_template("sheet.html.j2").render(page=content, **_given())
+    return page_environment().get_template("sheet.html.j2").render(page=content, **_given())
 
 
 def _given() -> dict[str, object]:
@@ -46,7 +46,8 @@ def _given() -> dict[str, object]:
 
 
 @cache
-def _environment() -> Environment:
+def page_environment() -> Environment:
+    """Give the templates of pages, with every word escaped unless it is drawn here."""
     environment = Environment(
         loader=PackageLoader("farface.report"),
         autoescape=True,

@@ -65,8 +65,8 @@ ITEMS: Final[tuple[SheetItem, ...]] = (
     _hazard("alone", "run", "Someone else knows that this runs and will look in.", always=False),
     _item("plate", "set-up", "plate", "The plate is clean, free of chips, and its thickness measured."),
     _item("level", "set-up", "plate", "The bath wets the far face to its edges; no bubble under the path."),
-    _item("flat", "set-up", "focus", "The plate lies level within the tilt allowed below."),
-    _item("focus", "set-up", "focus", "Focused on the front face, then the lens lowered as said below."),
+    _item("flat", "set-up", "focus", "The plate lies level within the tilt allowed above."),
+    _item("focus", "set-up", "focus", "Focused on the front face, then the lens lowered as said above."),
     _item("energy", "set-up", "focus", "The pulse energy was read with the meter at this rate."),
     _item("doors", "run", "before the first pulse", "Doors shut, eyewear on, room cleared, lamp lit."),
     _item("pilot", "run", "before the first pulse", "The path was run with the pilot light, all of it on "
