@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from farface.kernel import Malformed, NotConverged
 
 _POINTS_MIN: Final = 6
+_MISFIT_MOST: Final = 0.1  # of the whole power: beyond, the readings are no edge of one beam
 # From the blade's position where 10 % passes to where 90 % does: 2 erfinv(0.8) / sqrt 2 in radii.
 TEN_NINETY_PER_RADIUS: Final = 1.2815515655446004
 
@@ -41,38 +42,35 @@ def fit_knife_edge(*, positions_m: NDArray[np.float64], powers_w: NDArray[np.flo
     where the readings do not run from nearly all to nearly none. Leaves out that the blade's edge diffracts.
     """
     _check(positions_m, powers_w)
-    from scipy.optimize import curve_fit  # 0.6 s to import, and needed by few
+    from scipy.optimize import least_squares  # 0.6 s to import, and needed by few
     from scipy.special import erfc
 
     order = np.argsort(positions_m)
     x, power = positions_m[order], powers_w[order]
-    closes = power[0] > power[-1]
-    sign = 1.0 if closes else -1.0
+    closes = bool(power[0] > power[-1])
+    slope = math.sqrt(2.0) if closes else -math.sqrt(2.0)
     span_w, low_w = float(np.ptp(power)), float(power.min())
-    middle_m, radius_m = _first_guess(x, (power - low_w) / span_w, closes=closes)
+    first_m, unit_m = _first_guess(x, (power - low_w) / span_w, closes=closes)
+    # Lengths from the first guess in units of its radius, powers in units of their span: all near one.
+    at, share = (x - first_m) / unit_m, (power - low_w) / span_w
 
-    def model(
-        at: NDArray[np.float64], mid: float, log_w: float, full: float, dark: float
-    ) -> NDArray[np.float64]:
-        return dark + 0.5 * full * np.asarray(erfc(sign * math.sqrt(2.0) * (at - mid) / math.exp(log_w)))
+    def left(values: NDArray[np.float64]) -> NDArray[np.float64]:
+        middle, log_radius, full, dark = values
+        return dark + 0.5 * full * np.asarray(erfc(slope * (at - middle) * np.exp(-log_radius))) - share
 
-    # Lengths in units of the first guess, so that all unknowns are near one.
-    start = (middle_m / radius_m, 0.0, span_w, low_w)
-    try:
-        best, spread = curve_fit(model, x / radius_m, power, p0=start)
-    except RuntimeError as error:
-        raise NotConverged(_NO_EDGE) from error
-    left = power - model(x / radius_m, *best)
-    misfit = float(np.sqrt(np.mean(left**2)) / abs(best[2]))
-    fitted_m = radius_m * math.exp(best[1])
-    if not np.all(np.isfinite(spread)) or misfit > 0.1 or fitted_m > np.ptp(x):
+    found = least_squares(left, np.array([0.0, 0.0, 1.0, 0.0]))
+    middle, log_radius, full, dark = found.x.tolist()
+    misfit = float(np.sqrt(np.mean(found.fun**2)) / abs(full))
+    radius_m = unit_m * math.exp(log_radius)
+    if not found.success or misfit > _MISFIT_MOST or full <= 0.0 or radius_m > np.ptp(x):
         raise NotConverged(_NO_EDGE)
+    spread = np.linalg.pinv(found.jac.T @ found.jac) * (found.fun @ found.fun) / max(1, x.size - 4)
     return KnifeFit(
-        radius_m=fitted_m,
-        radius_sd_m=fitted_m * math.sqrt(spread[1][1]),
-        middle_m=radius_m * float(best[0]),
-        full_w=float(best[2]),
-        dark_w=float(best[3]),
+        radius_m=radius_m,
+        radius_sd_m=radius_m * math.sqrt(spread[1, 1]),
+        middle_m=first_m + unit_m * middle,
+        full_w=span_w * full,
+        dark_w=low_w + span_w * dark,
         misfit=misfit,
     )
 
