@@ -10,7 +10,7 @@ from farface.footage.components import PATCH
 from farface.footage.discs import DISC
 from farface.footage.drawn import FilmTruth, TrueBubble, TrueFlash, draw_frames, true_life_s
 from farface.footage.flashes import link_flashes
-from farface.footage.life import cycles, measure_life
+from farface.footage.life import Cycle, cycles, measure_life
 from farface.footage.read import read_footage
 from farface.footage.runs import BRIGHT, DARK
 from farface.footage.tracks import link_bubbles
@@ -64,9 +64,8 @@ def _discs(*rows: tuple[int, float, float, float]) -> NDArray[np.void]:
 def test_neighbours_are_told_apart_and_a_gap_of_one_frame_is_bridged() -> None:
     early = ((5, 50.0, 80.0, 6.0), (5, 58.0, 80.0, 6.0), (6, 51.0, 80.0, 8.0), (6, 58.5, 80.0, 8.0))
     late_ones = ((7, 50.5, 80.0, 7.0), (8, 58.0, 80.0, 7.0), (11, 50.0, 80.0, 5.0))
-    found = sorted(
-        link_bubbles(_discs(*early, *late_ones), SCALE), key=lambda bubble: (bubble.along_m, bubble.first_s)
-    )
+    bubbles = link_bubbles(_discs(*early, *late_ones), SCALE).bubbles
+    found = sorted(bubbles, key=lambda bubble: (bubble.along_m, bubble.first_s))
     left, late, right = found[1], found[0], found[2]
     assert [len(bubble.radii_m) for bubble in (left, late, right)] == [3, 1, 3]
     assert right.times_s == pytest.approx([k * FRAME_S + 1.5e-6 for k in (5, 6, 8)])
@@ -74,12 +73,12 @@ def test_neighbours_are_told_apart_and_a_gap_of_one_frame_is_bridged() -> None:
 
 def test_a_bubble_in_the_place_of_the_last_is_a_new_one_and_a_rebound_is_not() -> None:
     twice = np.array([6.0, 9.0, 8.0, 4.0, 8.0, 10.0, 7.0])
-    assert cycles(twice) == (slice(0, 4), slice(4, 7))
+    assert cycles(twice) == (Cycle(life=slice(0, 4)), Cycle(life=slice(4, 7)))
     rebound = np.array([6.0, 9.0, 8.0, 2.0, 4.0, 3.0])
-    assert cycles(rebound) == (slice(0, 4),)
+    assert cycles(rebound) == (Cycle(life=slice(0, 4), rebounds=(slice(4, 6),)),)
     shallow = np.array([6.0, 9.0, 7.5, 8.8, 6.0])
-    assert cycles(shallow) == (slice(0, 5),)
-    assert cycles(np.array([3.0])) == (slice(0, 1),)
+    assert cycles(shallow) == (Cycle(life=slice(0, 5)),)
+    assert cycles(np.array([3.0])) == (Cycle(life=slice(0, 1)),)
 
 
 @pytest.mark.exact

@@ -23,6 +23,10 @@ PATCH: Final = np.dtype(
         ("circle_column", np.float64),
         ("circle_row", np.float64),
         ("circle_radius", np.float64),
+        ("top", np.int64),
+        ("bottom", np.int64),
+        ("left", np.int64),
+        ("right", np.int64),
     ]
 )
 
@@ -37,6 +41,7 @@ def find_patches(
     above the background; and the circle that fits its outermost edges in each row best in Kasa's algebraic
     sense, a first guess that knows nothing of grey levels (radius 0 with fewer than three edges). Edges
     against the rim of the frame, or against pixels where no bubble could be seen, are no edges of a bubble.
+    ``top``, ``bottom``, ``left`` and ``right`` are the outermost rows and columns that belong to it.
     """
     count, height, width = frames.shape
     most = height * width // FEWEST_PIXELS + 1
@@ -124,11 +129,14 @@ def _sum_runs(
             runs[k].parent = found
             patch = patches[found]
             patch.kind, patch.pixels = runs[k].kind, int(sums[k, 0])
-            patch.excess, patch.excess_squared = 0.0, 0.0
+            patch.excess, patch.excess_squared, patch.circle_radius = 0.0, 0.0, 0.0
+            patch.top, patch.left, patch.right = runs[k].row, frame.shape[1], -1
             patch.column, patch.row = sums[k, 1] / sums[k, 0], sums[k, 2] / sums[k, 0]
             found += 1
         if runs[k].parent >= 0:
             patch, i = patches[runs[k].parent], runs[k].row
+            patch.bottom = i
+            patch.left, patch.right = min(patch.left, runs[k].start), max(patch.right, runs[k].stop - 1)
             for j in range(runs[k].start, runs[k].stop):
                 excess = frame[i, j] - grey[i, j]
                 patch.excess += excess

@@ -7,14 +7,16 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
-from farface.footage.background import Background
+from farface.footage.background import DARK_SIGMAS, Background
 from farface.footage.disc_fit import COLUMN, CONTRAST, EDGE, RADIUS, ROW, fit_disc
+from farface.footage.overlap import split_pair
 from farface.footage.runs import DARK
 
 LEAST_RADIUS_PX: Final = 1.5
 LEAST_CONTRAST_SIGMAS: Final = 2.5
-LEAST_FILLED: Final = 0.5  # of the disc's visible pixels, the share that is dark
-MOST_SPILLED: Final = 0.3  # of that number, the pixels of the patch outside the disc and its soft edge
+MOST_MISFIT: Final = 0.4  # of a disc's visible pixels: those by which the patch differs from it
+ROUND_MISFIT: Final = 0.02  # the same, above which a patch may be two discs,
+BETTER: Final = 0.4  # if their misfit is this part of the one disc's
 
 DISC: Final = np.dtype(
     [
@@ -34,11 +36,11 @@ def discs_of(
     """Turn the dark patches of frames, shape (time, row, column), into discs with the fields of `DISC`.
 
     A patch is dropped when the fit does not settle or does not look like a disc: contrast too near the
-    noise, too little of the disc dark, or too much of the patch outside it. Bubbles that overlap in the
-    picture form one patch and are read as one disc or dropped.
+    noise, too little of the disc dark, or too much of the patch outside it. Two bubbles that overlap in the
+    picture form one patch, which is taken apart into two discs where they fill it better than one.
     """
     dark = patches[patches["kind"] == DARK]
-    discs = np.zeros(dark.size, dtype=DISC)
+    discs = np.zeros(2 * dark.size, dtype=DISC)
     kept = _fit_all(
         frames,
         background.grey,
@@ -65,23 +67,56 @@ def _fit_all(
 ) -> int:
     """Fit every patch; fill ``discs`` with those that look like one and return their number."""
     kept = 0
-    numbers = np.empty(5)
+    one, two = np.empty((1, 5)), np.empty((2, 5))
     for patch in patches:
         frame = frames[patch.frame]
-        _guess(patch, numbers)
-        if numbers[RADIUS] == 0.0 or not fit_disc(frame, grey, usable, bright_limit, numbers):
-            continue
-        if numbers[RADIUS] < LEAST_RADIUS_PX or numbers[CONTRAST] < least_contrast:
-            continue
-        visible, _ = _count_inside(frame, dark_limit, usable, numbers, numbers[RADIUS])
-        _, dark = _count_inside(frame, dark_limit, usable, numbers, numbers[RADIUS] + 2.0 * numbers[EDGE])
-        if dark < LEAST_FILLED * visible or patch.pixels - dark > MOST_SPILLED * visible:
-            continue
-        disc = discs[kept]
-        disc.frame, disc.column, disc.row = patch.frame, numbers[COLUMN], numbers[ROW]
-        disc.radius, disc.contrast, disc.edge = numbers[RADIUS], numbers[CONTRAST], numbers[EDGE]
-        kept += 1
+        _guess(patch, one[0])
+        settled = one[0, RADIUS] > 0.0 and fit_disc(frame, grey, usable, bright_limit, one[0])
+        misfit = _misfit(frame, dark_limit, usable, patch, one, least_contrast) if settled else math.inf
+        if misfit > ROUND_MISFIT and split_pair(frame, grey, usable, dark_limit, bright_limit, patch, two):
+            of_two = _misfit(frame, dark_limit, usable, patch, two, least_contrast)
+            if of_two < min(BETTER * misfit, MOST_MISFIT):
+                _keep(discs[kept], patch, two[0])
+                _keep(discs[kept + 1], patch, two[1])
+                kept += 2
+                continue
+        if misfit < MOST_MISFIT:
+            _keep(discs[kept], patch, one[0])
+            kept += 1
     return kept
+
+
+@njit(cache=True, nogil=True)
+def _keep(disc: Any, patch: Any, numbers: NDArray[np.float64]) -> None:
+    disc.frame, disc.column, disc.row = patch.frame, numbers[COLUMN], numbers[ROW]
+    disc.radius, disc.contrast, disc.edge = numbers[RADIUS], numbers[CONTRAST], numbers[EDGE]
+
+
+@njit(cache=True, nogil=True)
+def _misfit(
+    frame: NDArray[np.uint8],
+    dark_limit: NDArray[np.uint8],
+    usable: NDArray[np.uint8],
+    patch: Any,
+    discs: NDArray[np.float64],
+    least_contrast: float,
+) -> float:
+    """Compute how far a patch differs from discs, over the discs' visible pixels.
+
+    Added are its pixels outside all discs and their soft edges, and the visible pixels missing from it beyond
+    those that noise turns bright in a disc of this contrast. Infinite where a disc is too small or too faint.
+    """
+    contrast = np.min(discs[:, CONTRAST])
+    if np.min(discs[:, RADIUS]) < LEAST_RADIUS_PX or contrast < least_contrast:
+        return math.inf
+    noise = max(1.0, least_contrast / LEAST_CONTRAST_SIGMAS)
+    filled = 0.5 * math.erfc((DARK_SIGMAS - contrast / noise) / math.sqrt(2.0))
+    visible, dark = _count_inside(frame, dark_limit, usable, discs, 0.0)
+    _, dark_around = _count_inside(frame, dark_limit, usable, discs, 2.0)
+    if visible == 0:
+        return math.inf
+    missing = max(0.0, filled - dark / visible)
+    return float(missing + max(0, patch.pixels - dark_around) / visible)
 
 
 @njit(cache=True, nogil=True)
@@ -101,16 +136,22 @@ def _count_inside(
     frame: NDArray[np.uint8],
     dark_limit: NDArray[np.uint8],
     usable: NDArray[np.uint8],
-    disc: NDArray[np.float64],
-    radius: float,
+    discs: NDArray[np.float64],
+    edges: float,
 ) -> tuple[int, int]:
-    """Count the usable pixels within ``radius`` of a disc's centre, and those of them that are dark."""
+    """Count the usable pixels within discs widened by ``edges`` soft edges, and those of them dark."""
     height, width = frame.shape
-    column, row = disc[COLUMN], disc[ROW]
+    reach = discs[:, RADIUS] + edges * discs[:, EDGE]
+    top, bottom = np.min(discs[:, ROW] - reach), np.max(discs[:, ROW] + reach)
+    left, right = np.min(discs[:, COLUMN] - reach), np.max(discs[:, COLUMN] + reach)
     visible, dark = 0, 0
-    for i in range(max(0, int(row - radius)), min(height, int(row + radius) + 2)):
-        for j in range(max(0, int(column - radius)), min(width, int(column + radius) + 2)):
-            if usable[i, j] and (i - row) ** 2 + (j - column) ** 2 < radius * radius:
+    for i in range(max(0, int(top)), min(height, int(bottom) + 2)):
+        for j in range(max(0, int(left)), min(width, int(right) + 2)):
+            inside = False
+            for k in range(discs.shape[0]):
+                away2 = (i - discs[k, ROW]) ** 2 + (j - discs[k, COLUMN]) ** 2
+                inside = inside or away2 < reach[k] * reach[k]
+            if inside and usable[i, j]:
                 visible += 1
                 dark += frame[i, j] < dark_limit[i, j]
     return visible, dark

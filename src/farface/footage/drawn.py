@@ -7,61 +7,28 @@ from dataclasses import dataclass
 import numpy as np
 from numba import njit
 from numpy.typing import NDArray
-from scipy.ndimage import gaussian_filter
+from scipy.ndimage import gaussian_filter, map_coordinates
 
 from farface.footage.coordinates import pixel_of
-from farface.footage.drawn_flaws import FLAWLESS, Flaws, dirt_share, lamp_share, stick
-from farface.materials.bubble_life import WATER_KG_PER_M3, WATER_OVERPRESSURE_PA, life_s, radius_share
-from farface.records import FilmScale
+from farface.footage.drawn_column import column_share
+from farface.footage.drawn_flaws import dirt_share, lamp_share, stick
+from farface.footage.drawn_truth import FilmTruth, TrueBubble, TrueColumn, TrueFlash, true_life_s
+from farface.materials.bubble_life import radius_share
+
+__all__ = [
+    "FilmTruth",
+    "TrueBubble",
+    "TrueColumn",
+    "TrueDisc",
+    "TrueFlash",
+    "discs_in_frame",
+    "draw_film",
+    "draw_frames",
+    "true_life_s",
+]
 
 _FACE_HALF_PX = 1.2  # half the thickness of the dark line by which the face shows
 _FLASH_GREY = 400.0  # added at the heart of a flash: well past white, so that it saturates
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class TrueBubble:
-    """Hold a drawn bubble; without ``life_s`` it lives as long as Rayleigh's collapse in water says."""
-
-    start_s: float
-    along_m: float
-    below_m: float
-    radius_max_m: float
-    life_s: float | None = None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class TrueFlash:
-    """Hold a drawn flash: an instant, seen only by a frame whose shutter is open then."""
-
-    time_s: float
-    along_m: float
-    below_m: float
-    radius_m: float
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class FilmTruth:
-    """Hold all there is to know of a drawn film: its scale and size, its events, its light and its flaws.
-
-    Grey levels run from 0 to 255. ``noise_grey`` is the standard deviation of Gaussian noise in every
-    pixel, ``blur_px`` that of the lens's Gaussian blur, ``vignetting`` the share of light lost in a corner.
-    """
-
-    scale: FilmScale
-    frames: int
-    width_px: int
-    height_px: int
-    bubbles: tuple[TrueBubble, ...] = ()
-    flashes: tuple[TrueFlash, ...] = ()
-    bath_grey: float = 175.0
-    glass_grey: float = 145.0
-    face_grey: float = 45.0
-    bubble_grey: float = 40.0
-    noise_grey: float = 3.0
-    blur_px: float = 0.8
-    vignetting: float = 0.15
-    samples: int = 4
-    flaws: Flaws = FLAWLESS
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -84,8 +51,7 @@ def draw_frames(truth: FilmTruth, rng: np.random.Generator) -> Iterator[NDArray[
 
     A back-lit scene: bright bath, the far face as a dark line with glass above it, bubbles as dark discs
     hidden where the glass is, flashes as saturated blobs with a soft edge. A frame shows the mean over
-    its exposure of ``samples`` instants. Leaves out mirror images, the bright spot in a bubble's middle
-    and refraction.
+    its exposure of ``samples`` instants. Leaves out the bright spot in a bubble's middle and refraction.
     """
     empty, hidden = _empty_scene(truth)
     light = _light(truth) * dirt_share(truth.flaws, shape=(truth.height_px, truth.width_px))
@@ -96,7 +62,8 @@ def draw_frames(truth: FilmTruth, rng: np.random.Generator) -> Iterator[NDArray[
         glow = _glow(truth, number)
         scene = still
         if cover is not None:
-            sharp = empty - (truth.bath_grey - truth.bubble_grey) * cover * (1.0 - hidden)
+            shown = cover * (1.0 - hidden) + truth.mirror_share * _mirrored(truth, cover) * hidden
+            sharp = empty - (truth.bath_grey - truth.bubble_grey) * shown
             scene = gaussian_filter(sharp, truth.blur_px, mode="nearest")
         if glow is not None:
             scene = scene + gaussian_filter(glow, truth.blur_px, mode="nearest")
@@ -120,13 +87,6 @@ def discs_in_frame(truth: FilmTruth, number: int) -> tuple[TrueDisc, ...]:
     return tuple(discs)
 
 
-def true_life_s(bubble: TrueBubble) -> float:
-    """Compute a drawn bubble's life; where none was given, Rayleigh's in water."""
-    if bubble.life_s is not None:
-        return bubble.life_s
-    return float(life_s(bubble.radius_max_m, WATER_KG_PER_M3, WATER_OVERPRESSURE_PA))
-
-
 def _radii_px(truth: FilmTruth, number: int) -> dict[int, NDArray[np.float64]]:
     """Compute the radii at a frame's sampled instants, by index of bubble, for those that show at all."""
     scale = truth.scale
@@ -144,7 +104,8 @@ def _radii_px(truth: FilmTruth, number: int) -> dict[int, NDArray[np.float64]]:
 def _cover(truth: FilmTruth, number: int) -> NDArray[np.float32] | None:
     """Compute the share of each pixel's light that bubbles block during a frame; None if there are none."""
     discs = _radii_px(truth, number)
-    if not discs:
+    columns = column_share(truth, number)
+    if not discs and columns is None:
         return None
     total = np.zeros((truth.height_px, truth.width_px), dtype=np.float32)
     for sample in range(truth.samples):
@@ -154,7 +115,17 @@ def _cover(truth: FilmTruth, number: int) -> NDArray[np.float32] | None:
             column_px, row_px = pixel_of(truth.scale, along_m=bubble.along_m, below_m=bubble.below_m)
             _block_disc(clear, column_px, row_px, float(radii_px[sample]))
         total += 1.0 - clear
-    return np.asarray(total / truth.samples, dtype=np.float32)
+    total /= truth.samples
+    return np.asarray(total if columns is None else np.maximum(total, columns), dtype=np.float32)
+
+
+def _mirrored(truth: FilmTruth, cover: NDArray[np.float32]) -> NDArray[np.float32]:
+    """Reflect a cover in the face, column by column, which is right to first order in the slope."""
+    if truth.mirror_share == 0.0:
+        return np.zeros_like(cover)
+    rows, columns = np.mgrid[0 : cover.shape[0], 0 : cover.shape[1]]
+    across = 2.0 * (truth.scale.face_row_px + truth.scale.face_slope * columns) - rows
+    return np.asarray(map_coordinates(cover, [across, columns], order=1, mode="constant"), dtype=np.float32)
 
 
 def _glow(truth: FilmTruth, number: int) -> NDArray[np.float32] | None:

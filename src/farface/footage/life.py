@@ -7,7 +7,8 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-DEEP_DIP: Final = 0.7  # of the lesser of two peaks: a shallower dip between them is noise
+DEEP_DIP: Final = 0.82  # of the lesser of two peaks: a shallower dip between them is noise,
+LEAST_DIP_PX: Final = 1.0  # and so is one by less than this
 REBOUND: Final = 0.6  # of the first peak: what grows less again is the same bubble's rebound
 HIGHEST_GUESS: Final = 1.25  # of the largest radius seen: the fitted peak is believed up to here
 
@@ -46,27 +47,39 @@ def measure_life(times_s: NDArray[np.float64], radii_m: NDArray[np.float64], *, 
     return Life(opened_s=opened_s, life_s=closed_s - opened_s, radius_max_m=radius_max_m)
 
 
-def cycles(radii_px: NDArray[np.float64]) -> tuple[slice, ...]:
-    """Cut a run of radii where one bubble ends and the next opens in its place; rebounds are left out.
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Cycle:
+    """Hold where in a run of radii a bubble lives, and where its rebounds follow."""
 
-    A cut is a dip below `DEEP_DIP` of both its neighbouring peaks, at its lowest frame. A later peak below
-    `REBOUND` of the one before is the rebound of that bubble.
+    life: slice
+    rebounds: tuple[slice, ...] = ()
+
+
+def cycles(radii_px: NDArray[np.float64]) -> tuple[Cycle, ...]:
+    """Cut a run of radii where one bubble ends and the next opens in its place.
+
+    A cut is a dip below both its neighbouring peaks, by `DEEP_DIP` and `LEAST_DIP_PX`, at its lowest
+    frame. A later peak below `REBOUND` of the bubble's is its rebound.
     """
     cuts = [0]
     peak, lowest = 0, 0
     for k in range(radii_px.size):
+        lesser = min(radii_px[peak], radii_px[k])
         if radii_px[k] > radii_px[peak] and lowest == peak:
             peak = lowest = k
         elif radii_px[k] < radii_px[lowest]:
             lowest = k
-        elif radii_px[lowest] < DEEP_DIP * min(radii_px[peak], radii_px[k]):
+        elif radii_px[lowest] < min(DEEP_DIP * lesser, lesser - LEAST_DIP_PX):
             cuts.append(lowest + 1)
             peak = lowest = k
     pieces = [slice(a, b) for a, b in zip(cuts, [*cuts[1:], radii_px.size], strict=True)]
-    kept = pieces[:1]
+    kept = [Cycle(life=pieces[0])]
     for piece in pieces[1:]:
-        if radii_px[piece].max() >= REBOUND * radii_px[kept[-1]].max():
-            kept.append(piece)
+        last = kept[-1]
+        if radii_px[piece].max() >= REBOUND * radii_px[last.life].max():
+            kept.append(Cycle(life=piece))
+        else:
+            kept[-1] = Cycle(life=last.life, rebounds=(*last.rebounds, piece))
     return tuple(kept)
 
 
