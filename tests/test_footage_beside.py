@@ -10,8 +10,8 @@ from farface.footage.events import FilmEvents
 from farface.footage.read import read_events
 from farface.records import FilmScale
 
-LENGTH_PX = 1.0  # px: rows are whole, and the round end is soft
-WIDTH = 0.06  # relative
+LENGTH_PX = 1.5  # px: rows are whole, and a soft end is seen a little beyond its middle
+WIDTH = 0.08  # relative: the round end is counted in
 RADIUS = 0.03  # relative
 PIXEL_M = 20e-6
 SCALE = FilmScale(frame_hz=30_000.0, exposure_s=3e-6, pixel_m=PIXEL_M, face_row_px=40.3, face_slope=0.01)
