@@ -156,6 +156,35 @@ def test_small_bubbles_live_some_fifty_microseconds() -> None:
 
 
 @pytest.mark.common_practice
+def test_ten_pulses_a_point_ignite_where_four_hardly_do() -> None:
+    """At modest power; once every point ignites, more pulses a point only make flashes rarer."""
+
+    def flashes_hz(pulses: int) -> float:
+        return pulses / (pulses / 40e3 + 60e-6) / median(at(4.0, pulses=pulses), "pulses_between_flashes")
+
+    assert flashes_hz(10) > 3.0 * flashes_hz(4)
+
+
+@pytest.mark.common_practice
+def test_thin_cover_glass_is_pierced_in_five_or_six_passes_at_some_steady_setting() -> None:
+    """0.16 mm; common practice, no source."""
+    sheet = replace(
+        RIG,
+        plate=replace(
+            RIG.plate,
+            glass="borosilicate_thin_sheet",
+            thickness_m=replace(RIG.plate.thickness_m, value=160e-6),
+        ),
+    )
+    bench = etch_bench(sheet, replace(BATH, acid_mol_per_m3=1000.0))
+    settings = [at(power, pulses=10, pitch_m=3e-6) for power in (14.0, 15.0, 16.0, 17.0)]
+    found = forecast(bench, settings, draw_prior(bench, 200, np.random.default_rng(2)))
+    passes = 160e-6 / np.median(found.quantity("depth_per_pass_m"), axis=0)
+    steady = found.odds.mean(axis=0)[:, STEADY]
+    assert ((passes > 4.5) & (passes < 6.5) & (steady > 0.5)).any()
+
+
+@pytest.mark.common_practice
 def test_steady_removal_stays_under_a_micrometre_a_pulse() -> None:
     assert 10e-9 < median(at(12.0), "removal_per_pulse_m") < 1e-6
 

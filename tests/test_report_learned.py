@@ -39,8 +39,8 @@ def test_the_caption_tells_what_was_and_what_was_not_learned() -> None:
 
 def test_values_stand_beside_the_bars_with_their_unit() -> None:
     said = words(drawn(learned_svg(learned_view())))
-    assert "0.5 (0.4 to 0.62) J/cm2" in said
-    assert "was 0.5 (0.1 to 2.5) J/cm2" in said
+    assert "0.50 (0.40 to 0.62) J/cm2" in said
+    assert "was 0.50 (0.10 to 2.5) J/cm2" in said
 
 
 def test_names_of_people_stay_text() -> None:

@@ -202,7 +202,7 @@ def test_the_caption_names_the_best_place() -> None:
 def test_the_depth_panel_shows_the_row_of_the_chosen_point() -> None:
     assert depth_row(window_view()) == 2  # 46 kHz of 10, 28, 46, ...
     said = words(drawn(window_svg(window_view())))
-    assert "depth per pass at 46 kHz" in said
+    assert "depth per pass at rate 46 kHz" in said
     nothing = np.zeros((6, 7))
     bare = window_view(depth_median_m=nothing, depth_low_m=nothing, depth_high_m=nothing)
     assert "no depth expected" in words(drawn(window_svg(bare)))
