@@ -42,8 +42,8 @@ def table_row(found: Published) -> str:
     low, median, high = expected_threshold(found)
     return (
         f"| {found.name} [{found.key}] | {found.absorptance:.2f} | {found.slope_nm_per_j_per_cm2:.1f} "
-        f"| {share:.3f} | {within(share, prior.median / reach, prior.median * reach)} | {found.threshold_j_per_cm2:g} "
-        f"| {median:.2f} ({low:.2f} to {high:.2f}) | {within(found.threshold_j_per_cm2, low, high)} |"
+        f"| {share:.3f} | {within(share, prior.median / reach, prior.median * reach)} "
+        f"| {found.threshold_j_per_cm2:g} | {median:.2f} ({low:.2f} to {high:.2f}) | {within(found.threshold_j_per_cm2, low, high)} |"
     )
 
 
