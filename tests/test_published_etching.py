@@ -43,7 +43,8 @@ def table_row(found: Published) -> str:
     return (
         f"| {found.name} [{found.key}] | {found.absorptance:.2f} | {found.slope_nm_per_j_per_cm2:.1f} "
         f"| {share:.3f} | {within(share, prior.median / reach, prior.median * reach)} "
-        f"| {found.threshold_j_per_cm2:g} | {median:.2f} ({low:.2f} to {high:.2f}) | {within(found.threshold_j_per_cm2, low, high)} |"
+        f"| {found.threshold_j_per_cm2:g} | {median:.2f} ({low:.2f} to {high:.2f}) "
+        f"| {within(found.threshold_j_per_cm2, low, high)} |"
     )
 
 
