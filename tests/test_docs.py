@@ -156,5 +156,6 @@ def test_every_drawn_picture_says_in_words_what_it_shows(picture: Path) -> None:
     root = ElementTree.parse(picture).getroot()
     said = {part.get("id"): part.text or "" for part in root if part.tag.endswith(("}title", "}desc"))}
     assert root.get("role") == "img"
-    assert set((root.get("aria-labelledby") or "").split()) == said.keys()
+    named = (root.get(name) or "" for name in ("aria-labelledby", "aria-describedby"))
+    assert set(" ".join(named).split()) == said.keys()
     assert all(len(text.split()) > 2 for text in said.values())
