@@ -12,6 +12,7 @@ from farface.learn.tempering import ISLANDS, Chains
 # Agreement asked for: spread between islands and halves against the spread within [vehtari2021], looser
 # than their 1.01 because a decision about the next plate does not hang on a percent of a width.
 HIGHEST_RHAT: Final = 1.05
+# A width is then known to 4 percent.
 LEAST_EFFECTIVE: Final = 400.0
 # Autocorrelations below this end the sum: they are noise.
 NOISE: Final = 0.05
@@ -21,8 +22,9 @@ NOISE: Final = 0.05
 class Diagnostics:
     """Hold how a sample was reached; arrays run over the unknowns, then the plates' offsets, as ``names``.
 
-    ``autocorrelation_steps`` is the integrated autocorrelation time, ``effective`` the number of
-    independent draws the sample is worth, ``split_rhat`` the disagreement of islands and halves.
+    ``autocorrelation_steps`` is the integrated autocorrelation time, ``split_rhat`` the disagreement of
+    islands and halves. ``effective`` is the number of independent draws the sample is worth: by
+    autocorrelation or by how far the islands' means scatter, whichever is less.
     """
 
     names: tuple[str, ...]
@@ -37,10 +39,7 @@ class Diagnostics:
 
 def diagnose(chains: Chains, names: Sequence[str]) -> Diagnostics:
     """Judge chains; ``names`` says what their dimensions are."""
-    steps, walkers, dimensions = chains.places.shape
-    times = np.array([autocorrelation_steps(chains.places[:, :, i]) for i in range(dimensions)])
-    rhat = np.array([split_rhat(chains.places[:, :, i]) for i in range(dimensions)])
-    effective = steps * walkers / times
+    times, effective, rhat = _judge(chains.places)
     verdict = _verdict(chains, names, effective, rhat)
     return Diagnostics(
         names=tuple(names),
@@ -54,24 +53,54 @@ def diagnose(chains: Chains, names: Sequence[str]) -> Diagnostics:
     )
 
 
+def enough(places: NDArray[np.float64]) -> bool:
+    """Tell whether places, shape (step, walker, dimension), agree and are worth enough draws."""
+    _, effective, rhat = _judge(places)
+    return bool(effective.min() >= LEAST_EFFECTIVE and rhat.max() <= HIGHEST_RHAT)
+
+
+def _judge(
+    places: NDArray[np.float64],
+) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]:
+    """Return autocorrelation times, effective draws and split R-hat, each of shape (dimension,)."""
+    steps, walkers, dimensions = places.shape
+    times = np.array([autocorrelation_steps(places[:, :, i]) for i in range(dimensions)])
+    rhat = np.array([split_rhat(places[:, :, i]) for i in range(dimensions)])
+    return times, np.minimum(steps * walkers / times, island_effective(places)), rhat
+
+
 def autocorrelation_steps(values: NDArray[np.float64]) -> float:
     """Return the integrated autocorrelation time 1 + 2 sum rho_t of chains, shape (step, walker).
 
     rho_t is taken about the mean of all walkers, so a walker that never moves counts as fully correlated.
-    Where the chains end before rho_t has fallen to noise, the rest is taken as falling on geometrically.
+    Past the last rho_t that stands out of the noise it is taken as falling on geometrically.
     """
     around = values - values.mean()
     variance = float((around**2).mean())
     if variance == 0.0:
         return float(len(values))
-    total = 1.0
+    total, rho, last = 1.0, 0.0, 0
     for lag in range(1, len(values)):
-        rho = float((around[lag:] * around[:-lag]).mean()) / variance
-        if rho < NOISE:
-            return total
+        now = float((around[lag:] * around[:-lag]).mean()) / variance
+        if now < NOISE:
+            break
+        rho, last = min(now, 0.999), lag
         total += 2.0 * rho
-    falling = min(rho, 0.999) ** (1.0 / lag)
+    if last == 0:
+        return total
+    falling = rho ** (1.0 / last)
     return float(total + 2.0 * rho * falling / (1.0 - falling))
+
+
+def island_effective(places: NDArray[np.float64]) -> float:
+    """Return how many independent draws would scatter the islands' means as they do, places as above.
+
+    Islands x variance within / variance between their means, the ratio averaged over the dimensions
+    because a few islands tell little in one. Unlike autocorrelation it sees what was lost on the way.
+    """
+    means = np.array([part.mean(axis=(0, 1)) for part in np.split(places, ISLANDS, axis=1)])
+    lost = means.var(axis=0, ddof=1) / np.maximum(places.var(axis=(0, 1)), 1e-300)
+    return float(ISLANDS / max(lost.mean(), 1e-12))
 
 
 def split_rhat(values: NDArray[np.float64]) -> float:

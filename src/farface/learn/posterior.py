@@ -1,7 +1,7 @@
 """Fit the unknowns and the plates' offsets to all that was seen."""
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -10,16 +10,17 @@ from numpy.typing import NDArray
 
 from farface.etch.bench import EtchBench
 from farface.etch.unknowns import UNKNOWN_COUNT, unknowns
-from farface.learn.diagnostics import Diagnostics, diagnose
+from farface.learn.diagnostics import Diagnostics, diagnose, enough
 from farface.learn.film import Film
 from farface.learn.likelihood import log_likelihood
 from farface.learn.plates import PLATE_WIDTH, PlateEvidence, by_plate
 from farface.learn.seen import MISREAD_SHARE, misreading
-from farface.learn.tempering import Chains, sample
+from farface.learn.tempering import Chains, Progress, sample
 from farface.records import Outcome
 
 WALKERS: Final = 512
-STEPS: Final = 20
+# At most; a fit ends as soon as its chains will do.
+STEPS: Final = 120
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -46,10 +47,11 @@ def fit(
     steps: int = STEPS,
     walkers: int = WALKERS,
     misread_share: float = MISREAD_SHARE,
-    progress: Callable[[float], None] | None = None,
+    progress: Progress = lambda share: None,
 ) -> Posterior:
     """Sample the posterior; without any evidence it is the prior.
 
+    ``steps`` is a ceiling: sampling ends once every unknown is worth enough independent draws.
     A fit that did not converge is a result too: read ``diagnostics.verdict``. ``progress`` is called with
     the share done. About 20 us a draw and cell on one core; see `farface.learn.tempering` for the sampler.
     """
@@ -61,7 +63,7 @@ def fit(
         return log_likelihood(bench, evidence, draws, offsets, misread=misread)
 
     dimensions = UNKNOWN_COUNT + len(evidence)
-    chains = sample(value, dimensions, rng, walkers=walkers, steps=steps, progress=progress)
+    chains = sample(value, dimensions, rng, walkers=walkers, steps=steps, enough=enough, progress=progress)
     return _posterior(bench, evidence, chains)
 
 

@@ -8,13 +8,14 @@ own mean mu and covariance C, reversible with respect to the Student t of NU deg
     g ~ inverse gamma((d + NU) / 2, (NU + s) / 2),  s = (z - mu) C^-1 (z - mu)
     z' = mu + sqrt(1 - a^2) (z - mu) + a sqrt(g) C^(1/2) xi,
 
-accepted by the ratio of the target N(z) L(z)^b over that t; at a = 1 it proposes afresh. It needs no
-gradient, which matters because pulses are counted in whole numbers, and it is at home in several modes.
-[delmoral2006, cotter2013]
+accepted by the ratio of the target N(z) L(z)^b over that t. Most moves are bold, with a = 1, and propose
+afresh; some are careful, with an a that adapts, and free walkers from places the t hardly reaches. None of
+it needs a gradient, which matters because pulses are counted in whole numbers, and it is at home in
+several modes. [delmoral2006, cotter2013]
 """
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
@@ -24,22 +25,28 @@ from farface.kernel import OutOfRange
 
 # Populations that never exchange walkers, so that their agreement says something.
 ISLANDS: Final = 4
-# Moves at each share of the likelihood below the full one.
-MOVES: Final = 3
 MOST_STAGES: Final = 60
+# At each share of the likelihood walkers move until their places are correlated no more than this with
+# where resampling put them, or it would leave ever fewer families; but not more often than that.
+FORGOTTEN: Final = 0.3
+MOST_MOVES: Final = 25
 KEPT_SHARE: Final = 0.5
+# How many moves are careful, and how many of those should be accepted.
+CAREFUL_SHARE: Final = 0.3
 WANTED_SHARE: Final = 0.3
 NU: Final = 20.0
 # Stands for a likelihood of zero, so that differences stay numbers.
 LEAST_LOG: Final = -1e100
-# Steps at the full likelihood that are let go, while the walkers forget how they were resampled.
-SETTLING_SHARE: Final = 0.25
+# Fewer steps than this at the full likelihood tell nothing; how often to ask whether there are enough.
+LEAST_STEPS: Final = 5
+ASKED_EVERY: Final = 5
 # Where on the way to the full likelihood a stage stands, for progress: about even in time.
 PROGRESS_POWER: Final = 0.4
 TEMPERING_SHARE: Final = 0.6
 
 LogLikelihood = Callable[[NDArray[np.float64]], NDArray[np.float64]]
 Progress = Callable[[float], None]
+Enough = Callable[[NDArray[np.float64]], bool]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -71,12 +78,12 @@ class _Reference:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Walkers:
-    """Hold a population: places, log likelihoods, the share that counts, and the boldness of moves."""
+    """Hold a population: places, log likelihoods, the share that counts, and the size of careful moves."""
 
     places: NDArray[np.float64]
     values: NDArray[np.float64]
     share: float
-    boldness: float
+    careful: float = 0.3
     accepted: float = 0.0
 
 
@@ -87,41 +94,55 @@ def sample(
     *,
     walkers: int,
     steps: int,
-    progress: Progress | None = None,
+    enough: Enough = lambda places: False,
+    progress: Progress = lambda share: None,
 ) -> Chains:
-    """Sample N(z) L(z) with ``walkers`` walkers that make ``steps`` steps at the full likelihood.
+    """Sample N(z) L(z) with ``walkers`` walkers that make at most ``steps`` steps at the full likelihood.
 
+    ``enough`` is asked now and then whether places so far, shape (step, walker, dimension), will do.
     Raises `OutOfRange` when there are too few walkers to learn a covariance from or too few steps to
     judge. Without a full likelihood after ``MOST_STAGES`` stages the chains are what was reached, and
     ``stopped`` says so.
     """
     _require(walkers, steps, dimensions)
-    tell = progress or (lambda share: None)
     places = rng.standard_normal((walkers, dimensions))
-    now = _Walkers(places=places, values=_finite(log_likelihood(places)), share=0.0, boldness=0.7)
+    now = _Walkers(places=places, values=_finite(log_likelihood(places)), share=0.0)
     stages = 0
     while now.share < 1.0 and stages < MOST_STAGES:
         now, reference = _let_in_more(now, rng)
         stages += 1
-        for _ in range(MOVES if now.share < 1.0 else 0):
-            now = _move(now, reference, log_likelihood, rng)
-        tell(TEMPERING_SHARE * now.share**PROGRESS_POWER)
-    path = []
-    for step in range(steps):
-        # The reference follows the population while it settles, then stays, as detailed balance asks.
-        if step <= SETTLING_SHARE * steps:
-            reference = _reference(now.places, np.full(walkers, 1.0 / walkers))
-        now = _move(now, reference, log_likelihood, rng, adapt=step <= SETTLING_SHARE * steps)
-        path.append(now)
-        tell(TEMPERING_SHARE + (1.0 - TEMPERING_SHARE) * (step + 1) / steps)
-    kept = path[int(SETTLING_SHARE * steps) + 1 :]
+        now = _forget(now, reference, log_likelihood, rng)
+        progress(TEMPERING_SHARE * now.share**PROGRESS_POWER)
+    path = _walk(now, log_likelihood, rng, steps, enough, progress)
     return Chains(
-        places=np.array([w.places for w in kept]),
-        log_likelihoods=np.array([w.values for w in kept]),
-        acceptance_share=float(np.mean([w.accepted for w in kept])),
+        places=np.array([w.places for w in path]),
+        log_likelihoods=np.array([w.values for w in path]),
+        acceptance_share=float(np.mean([w.accepted for w in path])),
         stages=stages,
         stopped=None if now.share == 1.0 else f"only {now.share:.2g} of the likelihood counts so far",
     )
+
+
+def _walk(
+    now: _Walkers,
+    log_likelihood: LogLikelihood,
+    rng: np.random.Generator,
+    steps: int,
+    enough: Enough,
+    progress: Progress,
+) -> list[_Walkers]:
+    """Keep every step until there are enough or the steps are used up."""
+    # The reference is fitted once more and then stays, as detailed balance asks.
+    reference = _reference(now.places, np.full(len(now.places), 1.0 / len(now.places)))
+    path: list[_Walkers] = []
+    for step in range(steps):
+        now = _move(now, reference, log_likelihood, rng, adapt=False)
+        path.append(now)
+        progress(TEMPERING_SHARE + (1.0 - TEMPERING_SHARE) * (step + 1) / steps)
+        if len(path) % ASKED_EVERY == 0 and enough(np.array([w.places for w in path])):
+            break
+    progress(1.0)
+    return path
 
 
 def _require(walkers: int, steps: int, dimensions: int) -> None:
@@ -130,8 +151,10 @@ def _require(walkers: int, steps: int, dimensions: int) -> None:
             f"there are {walkers} walkers, but {dimensions} unknowns and offsets need at least "
             f"{8 * dimensions}, a multiple of {ISLANDS}. Give more walkers."
         )
-    if steps < 8:
-        raise OutOfRange(f"there are {steps} steps, but a verdict needs at least 8. Give more steps.")
+    if steps < LEAST_STEPS:
+        raise OutOfRange(
+            f"there are {steps} steps, but a verdict needs at least {LEAST_STEPS}. Give more steps."
+        )
 
 
 def _finite(values: NDArray[np.float64]) -> NDArray[np.float64]:
@@ -143,8 +166,22 @@ def _let_in_more(now: _Walkers, rng: np.random.Generator) -> tuple[_Walkers, _Re
     share = next_share(now.values, now.share)
     weights = np.exp((share - now.share) * (now.values - now.values.max()))
     chosen = _resample(weights, rng)
-    moved = _Walkers(places=now.places[chosen], values=now.values[chosen], share=share, boldness=now.boldness)
+    moved = replace(now, places=now.places[chosen], values=now.values[chosen], share=share)
     return moved, _reference(now.places, weights / weights.sum())
+
+
+def _forget(
+    now: _Walkers, reference: _Reference, log_likelihood: LogLikelihood, rng: np.random.Generator
+) -> _Walkers:
+    """Move walkers until they have forgotten how they were resampled."""
+    start = now.places - now.places.mean(axis=0)
+    for _ in range(MOST_MOVES):
+        now = _move(now, reference, log_likelihood, rng)
+        here = now.places - now.places.mean(axis=0)
+        alike = (start * here).sum(axis=0) / np.sqrt((start**2).sum(axis=0) * (here**2).sum(axis=0))
+        if alike.mean() < FORGOTTEN:
+            break
+    return now
 
 
 def next_share(values: NDArray[np.float64], share: float) -> float:
@@ -195,26 +232,26 @@ def _move(
     *,
     adapt: bool = True,
 ) -> _Walkers:
-    """Move every walker once; bolder next time when more than ``WANTED_SHARE`` of the moves were accepted."""
-    places, boldness = now.places, now.boldness
+    """Move every walker once, boldly or carefully by lot; careful moves adapt to ``WANTED_SHARE``."""
+    places = now.places
     walkers, dimensions = places.shape
+    careful = np.asarray(rng.random(walkers) < CAREFUL_SHARE)
+    size = np.where(careful, now.careful, 1.0)[:, None]
     before = reference.distance2(places)
     spread = 0.5 * (NU + before) / rng.gamma(0.5 * (dimensions + NU), size=walkers)
     fresh = (rng.standard_normal(places.shape) @ reference.root.T) * np.sqrt(spread)[:, None]
-    proposed = reference.mean + np.sqrt(1.0 - boldness**2) * (places - reference.mean) + boldness * fresh
+    proposed = reference.mean + np.sqrt(1.0 - size**2) * (places - reference.mean) + size * fresh
     values = _finite(log_likelihood(proposed))
     after = reference.distance2(proposed)
     ratio = now.share * (values - now.values)
     ratio += 0.5 * ((places**2).sum(axis=1) - (proposed**2).sum(axis=1))
     ratio += 0.5 * (dimensions + NU) * (np.log1p(after / NU) - np.log1p(before / NU))
     taken = np.log(rng.random(walkers)) < ratio
-    accepted = float(taken.mean())
-    if adapt:
-        boldness = float(np.clip(boldness * np.exp(accepted - WANTED_SHARE), 0.05, 1.0))
+    surplus = float(taken[careful].mean()) - WANTED_SHARE if adapt and careful.any() else 0.0
     return _Walkers(
         places=np.where(taken[:, None], proposed, places),
         values=np.where(taken, values, now.values),
         share=now.share,
-        boldness=boldness,
-        accepted=accepted,
+        careful=float(np.clip(now.careful * np.exp(surplus), 0.02, 1.0)),
+        accepted=float(taken.mean()),
     )
