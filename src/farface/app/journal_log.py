@@ -14,6 +14,7 @@ SHOWN: Final = 30
 _ID_LETTERS: Final = 8
 _HASH_LETTERS: Final = 12
 _BODY_LINES: Final = 60
+_FILE: Final = ("sha256", "name", "size_bytes", "kind", "at_utc")
 
 
 def list_records(
@@ -45,7 +46,7 @@ def list_files(opened: OpenJournal) -> Answer:
         title=f"Files kept by the journal of {opened.places.folder}",
         sentences=(f"{len(files)} files, {sum(one.size_bytes for one in files) / 1e6:.3g} MB.",),
         tables=(Table(header=("sha256", "time (UTC)", "kind", "name", "bytes"), rows=rows),),
-        data={"files": plain(files)},
+        data={"files": [{name: getattr(one, name) for name in _FILE} for one in files]},
     )
 
 

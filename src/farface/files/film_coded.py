@@ -30,7 +30,7 @@ def open_coded(path: Path) -> FilmSource:
     import av
 
     try:
-        with av.open(str(path)) as container:
+        with av.open(str(path), metadata_errors="replace") as container:
             if not container.streams.video:
                 raise Malformed(f"{path.name} holds no pictures, only other streams. Give the film itself.")
             stream = container.streams.video[0]
@@ -70,7 +70,7 @@ def _frames(path: Path, notes: list[str]) -> Iterator[Frame]:
     notes.clear()
     read, times = 0, []
     try:
-        with av.open(str(path)) as container:
+        with av.open(str(path), metadata_errors="replace") as container:
             stream = container.streams.video[0]
             stream.thread_type = "AUTO"
             for frame in container.decode(stream):

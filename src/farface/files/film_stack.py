@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 from functools import partial
 from pathlib import Path
+from tokenize import TokenError
 from typing import Final
 
 import numpy as np
@@ -15,6 +16,11 @@ from farface.kernel import Malformed
 
 Levels = NDArray[np.unsignedinteger]
 
+# What NumPy raises on a header that is damaged: it reads it as a literal of Python.
+_UNREADABLE: Final = (
+    *(ValueError, OSError, EOFError, SyntaxError, TokenError, TypeError, OverflowError),
+    *(RecursionError, MemoryError),
+)
 SAMPLED: Final = 32  # frames, evenly spread, from which the depth is told
 
 
@@ -61,7 +67,7 @@ def _map_npy(path: Path) -> Levels:
     )
     try:
         stack = np.load(path, mmap_mode="r", allow_pickle=False)
-    except (ValueError, OSError, EOFError) as error:
+    except _UNREADABLE as error:
         raise Malformed(f"{path.name} is cut off or no NumPy array; {wanted}. Save it again.") from error
     shaped = stack.ndim == 3 or (stack.ndim == 4 and stack.shape[3] == 3)
     if stack.dtype.kind != "u" or stack.dtype.itemsize > 2 or not shaped or 0 in stack.shape:

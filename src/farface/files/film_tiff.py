@@ -107,7 +107,7 @@ def _pages(data: memoryview, form: _Form, first: int) -> Iterator[Page]:
 def _tags(data: memoryview, form: _Form, at: int, entries: int) -> Iterator[tuple[int, tuple[int, ...]]]:
     for number in range(entries):
         tag, kind, count, value = form.entry.unpack_from(data, at + number * form.entry.size)
-        if kind not in _TYPES or tag > PLANES:
+        if kind not in _TYPES or tag > PLANES or count == 0:
             continue
         values = struct.Struct(f"{form.order}{count}{_TYPES[kind]}")
         if values.size <= len(value):

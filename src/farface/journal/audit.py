@@ -1,11 +1,12 @@
 """Look through a whole journal for what is damaged, missing, or was changed behind its back."""
 
+import json
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import datetime
-from typing import Literal
+from typing import Any, Literal
 
-from sqlalchemy import select, text
+from sqlalchemy import String, cast, select, text
 from sqlalchemy.orm import Session
 
 from farface.journal.append_only import SAME, TRIGGERS
@@ -16,6 +17,12 @@ from farface.journal.store import Journal
 from farface.journal.stored_files import sha256_of
 
 _ROWS_AT_ONCE = 500
+_JSON = ("body", "inputs")
+# Every column, JSON as its text: a damaged one must not stop the others from being read.
+_AS_STORED = tuple(
+    cast(getattr(RecordRow, name), String).label(name) if name in _JSON else getattr(RecordRow, name)
+    for name in (*SAID, "number", "sha256")
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -61,47 +68,63 @@ def _database(session: Session) -> Iterator[Finding]:
                 )
 
 
+@dataclass(slots=True)
+class _Seen:
+    """Hold what was met so far: the hash and the kind of each record, the hashes of all files."""
+
+    files: set[str]
+    hashes: dict[str, str] = field(default_factory=dict)
+    kinds: dict[str, str] = field(default_factory=dict)
+
+
 def _records(session: Session) -> Iterator[Finding]:
     """Go through the records in their order: none may lack, and each must still say what it said."""
-    hashes: dict[str, str] = {}
-    kinds: dict[str, str] = {}
-    files = set(session.scalars(text("SELECT sha256 FROM file")))
+    seen = _Seen(set(session.scalars(text("SELECT sha256 FROM file"))))
     expected, latest = 1, ""
-    query = select(RecordRow).order_by(RecordRow.number).execution_options(yield_per=_ROWS_AT_ONCE)
-    for row in session.scalars(query):
-        if row.number != expected:
-            yield _fault(f"Records {expected} to {row.number - 1} are gone.")
-        expected = row.number + 1
-        yield from _record(row, hashes, kinds, files)
-        if latest and datetime.fromisoformat(row.at_utc) < datetime.fromisoformat(latest):
-            yield Finding(
-                weight="note",
-                sentence=f"Record {row.number} bears an earlier time than the one before it: a clock was "
-                f"set back, "
-                "or it came from another bench. The numbers keep the order.",
-            )
-        hashes[row.id], kinds[row.id], latest = row.sha256, row.kind, row.at_utc
+    query = select(*_AS_STORED).order_by(RecordRow.number).execution_options(yield_per=_ROWS_AT_ONCE)
+    for stored in session.execute(query).mappings():
+        row = dict(stored)
+        if row["number"] != expected:
+            yield _fault(f"Records {expected} to {row['number'] - 1} are gone.")
+        expected = row["number"] + 1
+        try:
+            row |= {name: json.loads(row[name]) for name in _JSON}
+            yield from _record(row, seen)
+            if latest and _time(row["at_utc"]) < _time(latest):
+                yield _set_back(row["number"])
+        except (TypeError, ValueError, KeyError, AttributeError, RecursionError):
+            yield _fault(f"Record {row['number']} cannot be read: the database is damaged.")
+        seen.hashes[row["id"]], seen.kinds[row["id"]], latest = row["sha256"], row["kind"], row["at_utc"]
 
 
-def _record(
-    row: RecordRow, hashes: dict[str, str], kinds: dict[str, str], files: set[str]
-) -> Iterator[Finding]:
-    if record_sha256({name: getattr(row, name) for name in SAID}) != row.sha256:
-        yield _fault(f'Record {row.number}, "{row.title}", was changed after it was written.')
-    for item in row.inputs:
+def _time(at_utc: str) -> datetime:
+    return datetime.fromisoformat(at_utc)
+
+
+def _set_back(number: int) -> Finding:
+    return Finding(
+        weight="note",
+        sentence=f"Record {number} bears an earlier time than the one before it: a clock was set back, or "
+        f"it came "
+        "from another bench. The numbers keep the order.",
+    )
+
+
+def _record(row: dict[str, Any], seen: _Seen) -> Iterator[Finding]:
+    named = f'Record {row["number"]}, "{row["title"]}",'
+    if record_sha256(row) != row["sha256"]:
+        yield _fault(f"{named} was changed after it was written.")
+    for item in row["inputs"]:
         if "file" in item:
-            known = item["file"] in files
+            known = item["file"] in seen.files
         else:
-            known = item["record"] in hashes and item.get("sha256") in (None, hashes[item["record"]])
+            ground = seen.hashes.get(item["record"])
+            known = ground is not None and item.get("sha256") in (None, ground)
         if not known:
-            yield _fault(
-                f'Record {row.number}, "{row.title}", rests on something that is gone or changed: its '
-                f"{item['role']}."
-            )
-    if row.supersedes is not None and kinds.get(row.supersedes) != row.kind:
-        yield _fault(
-            f'Record {row.number}, "{row.title}", supersedes a record that is gone or of another kind.'
-        )
+            yield _fault(f"{named} rests on something that is gone or changed: its {item['role']}.")
+    before = row["supersedes"]
+    if before is not None and seen.kinds.get(before) != row["kind"]:
+        yield _fault(f"{named} supersedes a record that is gone or of another kind.")
 
 
 def _files(journal: Journal) -> Iterator[Finding]:

@@ -1,5 +1,6 @@
 """Turn what the database says into sentences for the person."""
 
+import json
 import sqlite3
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -22,6 +23,9 @@ _SQLITE: Final[_Sentences] = {
     "file is not a database": (Malformed, _DAMAGED),
     "malformed": (Malformed, _DAMAGED),
     "no such table": (Malformed, _DAMAGED),
+    "decode to UTF-8": (Malformed, _DAMAGED),
+    "unsupported": (Malformed, _DAMAGED),
+    "no such column": (Malformed, _DAMAGED),
     "locking protocol": (
         Missing,
         "lies on a drive that cannot lock files, as many network drives cannot. Copy the bench to a disk "
@@ -61,6 +65,8 @@ def spoken(name: str) -> Iterator[None]:
     """Raise a `FarfaceError` for each fault of a journal that a person can put right; let others through."""
     try:
         yield
+    except json.JSONDecodeError as error:
+        raise damaged(name) from error
     except (sqlite3.DatabaseError, DBAPIError) as error:
         cause = error.orig if isinstance(error, DBAPIError) else error
         found = _of_sqlite(cause) if isinstance(cause, sqlite3.Error) else _of_server(cause)
