@@ -9,21 +9,32 @@ import numpy as np
 from pydantic import TypeAdapter
 
 from farface.app.answer import Answer, plain
+from farface.app.footage_beside import beside_sentences, energy_rows, regime_table
+from farface.app.footage_missed import Missed, missed_rows, what_is_missed
 from farface.app.settings import Typed, setting_of, show_setting
 from farface.app.workbench import Workbench
 from farface.files.atomic import write_atomically
+from farface.files.event_tables import write_event_tables
 from farface.files.film import Film as FilmFile
 from farface.files.film import open_film
+from farface.files.film_write import write_film
+from farface.footage.annotate import annotated
+from farface.footage.events import FilmEvents
 from farface.footage.face import find_face
 from farface.footage.measures import FootageMeasures, measure_footage
-from farface.footage.read import read_footage
-from farface.journal import Record
+from farface.footage.read import read_events
+from farface.journal import Input, Record
 from farface.kernel import Missing, OutOfRange, parse_quantity, show_quantity
-from farface.learn.film import Film
-from farface.records import FilmReading, FilmScale
+from farface.learn.bubble_energy import BubbleEnergy, bubble_energies
+from farface.learn.film import Film, point_s
+from farface.learn.regime import regime_odds, tally
+from farface.records import FilmReading, FilmScale, Setting
 from farface.report.contact_sheet import contact_sheet_png, sheet_frames
 from farface.report.content import Picture, Table
 
+THREADS = 2
+MARKED_FRAMES = 1500  # of the film with what was read drawn on it
+PLAYBACK_HZ = 25.0
 # The face does not move: these first frames are enough to find it.
 FACE_FRAMES = 200
 _FILM = TypeAdapter(Film)
@@ -38,27 +49,31 @@ class FilmTyped:
     pixel: str | None = None
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Read:
+    """Hold all that was made of one film."""
+
+    events: FilmEvents
+    measures: FootageMeasures
+    energies: tuple[BubbleEnergy, ...]
+    missed: Missed | None
+    odds: dict[str, float]
+
+
 def take_film(work: Workbench, path: Path, camera: FilmTyped, typed: Typed, *, plate: str) -> Answer:
-    """Read a film, draw its contact sheet, and keep both with the plate and the setting that it shows."""
+    """Read a film, write what it shows as sheet, tables and marked film, keep it with plate and setting."""
     setting = setting_of(work.rig, typed)
     film = open_film(path)
-    reading = read_footage(film.frames(), _scale(work, film, camera), path.name)
-    if film.stopped is not None and reading.stopped is None:
-        reading = replace(reading, stopped=film.stopped)
-    measures = measure_footage(reading, rate_hz=setting.rate_hz)
+    read = _read(work, film, camera, setting)
+    reading = read.events.reading
     sheet = work.places.reports / f"{path.stem}-contact-sheet.png"
     png = contact_sheet_png(reading, _samples(film, reading), invented=work.invented)
     write_atomically(sheet, png)
+    tables = write_event_tables(work.places.reports, path.stem, read.events, read.energies)
     answer = Answer(
         title=f"Film {path.name}, at {show_setting(setting)}",
-        sentences=(
-            f"{reading.frames} frames, {show_quantity(reading.duration_s, 's')}: "
-            f"{len(reading.flashes)} flashes, {len(reading.bubbles)} bubbles.",
-            *measures.warnings,
-        ),
-        tables=(
-            Table(caption="What the film shows", header=("what", "value"), rows=_rows(reading, measures)),
-        ),
+        sentences=_sentences(film, read),
+        tables=_tables(read),
         pictures=(
             Picture(caption="The biggest bubble, and all that the film shows.", png=png, alt="contact sheet"),
         ),
@@ -66,12 +81,52 @@ def take_film(work: Workbench, path: Path, camera: FilmTyped, typed: Typed, *, p
             "plate": plate,
             "setting": plain(setting),
             "reading": plain(reading),
-            "measures": plain(measures),
+            "measures": plain(read.measures),
+            "missed": plain(read.missed),
+            "regime_odds": read.odds,
         },
-        files=(sheet,),
+        files=(sheet, *tables, *_write_marked(work, film, reading)),
     )
-    work.publish("footage", answer, inputs=(work.keep(path, kind="film"),))
+    kept = (work.keep(table, kind="events", name=table.name) for table in tables)
+    work.publish("footage", answer, inputs=(*_kept_film(work, path), *kept))
     return answer
+
+
+def _read(work: Workbench, film: FilmFile, camera: FilmTyped, setting: Setting) -> _Read:
+    """Read a film and draw from it all that can be known without another."""
+    events = read_events(film.frames(), _scale(work, film, camera), film.path.name, threads=THREADS)
+    if film.stopped is not None and events.reading.stopped is None:
+        events = replace(events, reading=replace(events.reading, stopped=film.stopped))
+    reading = events.reading
+    return _Read(
+        events=events,
+        measures=measure_footage(reading, rate_hz=setting.rate_hz),
+        energies=bubble_energies(reading.bubbles),
+        missed=what_is_missed(film, reading, work.rng()),
+        odds=regime_odds(tally(reading, point_s=point_s(work.etch(), setting))),
+    )
+
+
+def _sentences(film: FilmFile, read: _Read) -> tuple[str, ...]:
+    reading = read.events.reading
+    return (
+        f"{reading.frames} frames, {show_quantity(reading.duration_s, 's')}: "
+        f"{len(reading.flashes)} flashes, {len(reading.bubbles)} bubbles.",
+        *beside_sentences(read.events),
+        *film.notes,
+        *read.measures.warnings,
+    )
+
+
+def _tables(read: _Read) -> tuple[Table, ...]:
+    header = ("what", "value")
+    rows = (*_rows(read.events.reading, read.measures), *energy_rows(read.energies))
+    missed = () if read.missed is None else missed_rows(read.missed)
+    return (
+        Table(caption="What the film shows", header=header, rows=rows),
+        *((Table(caption="What the film misses", header=header, rows=missed),) if missed else ()),
+        regime_table(read.odds),
+    )
 
 
 def known_films(records: Iterable[Record]) -> tuple[Film, ...]:
@@ -110,6 +165,23 @@ def _scale(work: Workbench, film: FilmFile, typed: FilmTyped) -> FilmScale:
         frame_hz=known["frame"], exposure_s=known["exposure"], pixel_m=known["pixel"],
         face_row_px=face.row_px, face_slope=face.slope,
     )  # fmt: skip
+
+
+def _write_marked(work: Workbench, film: FilmFile, reading: FilmReading) -> tuple[Path, ...]:
+    """Write the film's beginning with what was read drawn on it; nothing where no frame was read."""
+    marked = work.places.reports / f"{film.path.stem}-marked.mp4"
+    source = (frame[: frame.shape[0] // 2 * 2, : frame.shape[1] // 2 * 2] for frame in film.frames())
+    first = islice(annotated(source, reading), MARKED_FRAMES)
+    if reading.frames == 0:
+        return ()
+    write_film(marked, first, PLAYBACK_HZ, quality="near")
+    return (marked,)
+
+
+def _kept_film(work: Workbench, path: Path) -> tuple[Input, ...]:
+    """Keep a copy of the film: of its file, or of every picture in its folder."""
+    paths = sorted(path.glob("*.png")) if path.is_dir() else [path]
+    return tuple(work.keep(one, kind="film") for one in paths)
 
 
 def _samples(film: FilmFile, reading: FilmReading) -> dict[int, np.ndarray]:

@@ -56,8 +56,8 @@ def collapse_beyond_rayleigh_ratio(radius_max_m: float, *, gas_share: float = 0.
     """Compute a free collapse's time after Keller and Miksis over Rayleigh's for the same radius.
 
     The gas inside would be at rest at ``gas_share`` of the largest radius. Adds to Rayleigh surface tension,
-    viscosity, gas and the liquid's compressibility [keller1980]; between 50 um and 1 mm it is within 3 % of 1,
-    so lives and energies here rest on Rayleigh's form.
+    viscosity, gas and the liquid's compressibility [keller1980]; from 50 um to 1 mm it is within 3 % of 1, so
+    lives and energies here rest on Rayleigh's form.
     """
     model = KellerMiksis(gas_radius_m=gas_share * radius_max_m)
     end = model.course(start_m=radius_max_m).first_minimum

@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Final
 
 import numpy as np
@@ -10,9 +11,9 @@ from farface.records import FilmReading
 
 STEADY, OCCASIONAL, BURSTS, RUNAWAY = "steady at the face", "occasional", "bursts below", "runaway"
 
-# What each regime makes of three shares, as the two numbers of a beta distribution: points that ignite, events
-# that lie deeper than their own radius, flashes that grow on the last one at their place. Assumed: they put
-# into numbers what practitioners say of each regime, without a source, and no film has calibrated them.
+# What each regime makes of three shares, as the two numbers of a beta distribution: points that ignite,
+# events that lie deeper than their own radius, flashes that grow on the last one at their place. Assumed:
+# they put into numbers what practitioners say of each regime, without a source, and no film calibrated them.
 EXPECTED: Final[Mapping[str, tuple[tuple[float, float], ...]]] = {
     STEADY: ((4.0, 2.0), (1.0, 6.0), (3.0, 6.0)),
     OCCASIONAL: ((1.0, 9.0), (1.0, 4.0), (3.0, 6.0)),
@@ -81,6 +82,6 @@ def _growing(reading: FilmReading) -> tuple[int, int]:
         later[1] > earlier[1]
         for place in places
         if len(place) >= FEWEST_AT_PLACE
-        for earlier, later in zip(place[:-1], place[1:], strict=True)
+        for earlier, later in pairwise(place)
     ]
     return sum(steps), len(steps)
