@@ -24,7 +24,9 @@ from farface.report.content import Table
 
 RUNGS: Final = 9
 REPEATS: Final = 2
-LADDER_RANGES: Final = 2.0  # Rayleigh ranges to each side
+LADDER_RANGES: Final = 2.0  # Rayleigh ranges to each side at most
+# Of the plate's thickness at most: a focus near the front face would mark that instead.
+LADDER_SHARE: Final = 0.7
 # What a plate loses at its edges to rails and the room for bubbles beside them: common practice, no source.
 EDGES_M: Final = 12e-3
 _HEADER = ("what", "value", "from")
@@ -89,9 +91,11 @@ def _length(text: str | None, what: str) -> float | None:
 
 def _lay_out_ladder(work: Workbench, setting: Setting, name: str) -> Answer:
     """Write a coupon whose cells differ only in the height of the focus, around the far face."""
-    reach_m = LADDER_RANGES * _rayleigh_m(work.rig)
     index = glass(work.rig.plate.glass).index(work.rig.laser.wavelength_m)
-    offsets = np.linspace(-reach_m * index, reach_m * index, RUNGS)
+    reach_m = min(
+        LADDER_RANGES * _rayleigh_m(work.rig) * index, LADDER_SHARE * work.rig.plate.thickness_m.value
+    )
+    offsets = np.linspace(-reach_m, reach_m, RUNGS)
     rungs = tuple(replace(setting, passes=1, focus_offset_m=round(float(o), 7)) for o in offsets)
     return write_coupon(work, coupon_of(work, rungs, name=name, repeats=REPEATS))
 

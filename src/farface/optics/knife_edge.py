@@ -56,7 +56,8 @@ def fit_knife_edge(*, positions_m: NDArray[np.float64], powers_w: NDArray[np.flo
 
     def left(values: NDArray[np.float64]) -> NDArray[np.float64]:
         middle, log_radius, full, dark = values
-        return dark + 0.5 * full * np.asarray(erfc(slope * (at - middle) * np.exp(-log_radius))) - share
+        passed = np.asarray(erfc(slope * (at - middle) * np.exp(-log_radius)), dtype=np.float64)
+        return np.asarray(dark + 0.5 * full * passed - share)
 
     found = least_squares(left, np.array([0.0, 0.0, 1.0, 0.0]))
     middle, log_radius, full, dark = found.x.tolist()
@@ -64,7 +65,8 @@ def fit_knife_edge(*, positions_m: NDArray[np.float64], powers_w: NDArray[np.flo
     radius_m = unit_m * math.exp(log_radius)
     if not found.success or misfit > _MISFIT_MOST or full <= 0.0 or radius_m > np.ptp(x):
         raise NotConverged(_NO_EDGE)
-    spread = np.linalg.pinv(found.jac.T @ found.jac) * (found.fun @ found.fun) / max(1, x.size - 4)
+    slopes: NDArray[np.float64] = np.asarray(found.jac, dtype=np.float64)
+    spread = np.linalg.pinv(slopes.T @ slopes) * float(found.fun @ found.fun) / max(1, x.size - 4)
     return KnifeFit(
         radius_m=radius_m,
         radius_sd_m=radius_m * math.sqrt(spread[1, 1]),
