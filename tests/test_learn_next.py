@@ -140,7 +140,7 @@ def test_a_known_bench_has_less_to_teach() -> None:
 
 def test_every_proposal_says_why() -> None:
     for proposal in propose(BENCH, DRAWS, CANDIDATES, count=6, accepted_risk=0.3, goal=GOAL):
-        assert "of the 30% you accept" in proposal.why
+        assert "of the 30 % you accept" in proposal.why
         assert (
             "leaves open whether it ends in" in proposal.why or "its depth per pass is open" in proposal.why
         )
@@ -179,7 +179,7 @@ def test_when_nothing_qualifies_a_sentence_says_why() -> None:
     far = Goal(depth_m=1e-2, passes_at_most=1)
     choice = best_setting(BENCH, known_draws(), CANDIDATES[:3], accepted_risk=0.1, goal=far)
     assert choice.prediction is None
-    assert choice.sentence.startswith("No candidate reaches 10.0 mm in at most 1 passes.")
+    assert choice.sentence.startswith("No candidate reaches 10.0 mm in one pass.")
     unsure = best_setting(BENCH, DRAWS, CANDIDATES, accepted_risk=0.001, goal=GOAL)
     assert unsure.prediction is None
     assert "Run the proposed cells first." in unsure.sentence

@@ -143,8 +143,8 @@ def test_verdicts_follow_the_widths() -> None:
 def test_offsets_are_said_as_fluence() -> None:
     offsets = np.log(np.column_stack((np.linspace(1.0, 1.2, 101), np.linspace(0.9, 1.0, 101))))
     first, second = plate_offsets(posterior_of(np.ones((101, UNKNOWN_COUNT)), offsets))
-    assert first.sentence == "Plate A saw 10% more fluence than the usual plate (+1% to +19%)."
-    assert second.sentence == "Plate B saw 5% less fluence than the usual plate (-9% to -1%)."
+    assert first.sentence == "Plate A saw 10 % more fluence than the usual plate (+1 % to +19 %)."
+    assert second.sentence == "Plate B saw 5 % less fluence than the usual plate (-9 % to -1 %)."
 
 
 def test_what_the_fit_finds_unlikely_is_named() -> None:

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from farface.kernel import OutOfRange
-from farface.learn.seen import MISREAD_SHARE, SLIP_SHARE, log_seen, misreading, seen_word
+from farface.learn.seen import MISREAD_SHARE, SLIP_SHARE, log_seen, misreading, odds_text, seen_word
 from farface.records import SEEN
 
 NOTHING, FROSTED, STEADY, BURST_BELOW, RUNAWAY, BROKEN = range(len(SEEN))
@@ -49,3 +49,8 @@ def test_the_likelihood_of_a_class_by_hand() -> None:
 
 def test_classes_read_as_words() -> None:
     assert seen_word("burst_below") == "burst below"
+
+
+def test_odds_are_never_none_and_never_all() -> None:
+    texts = [odds_text(odds) for odds in (0.0, 0.004, 0.0512, 0.4567, 0.994, 1.0)]
+    assert texts == ["less than 0.1 %", "0.4 %", "5.1 %", "46 %", "99 %", "more than 99 %"]

@@ -15,6 +15,7 @@ from farface.kernel import show_quantity
 from farface.learn.depth import LEAST_DEPTH_M
 from farface.learn.film import point_s
 from farface.learn.predictive import Prediction, predict
+from farface.learn.seen import odds_text
 from farface.records import Setting
 
 # A setting for parts must etch steadily at these odds.
@@ -79,7 +80,7 @@ def best_setting(
         f"{show_quantity(goal.depth_m, 'm')} in {best.setting.passes} {counted} of "
         f"{show_quantity(best.setting.pulse_energy_j, 'J')} at {show_quantity(best.setting.rate_hz, 'Hz')}, "
         f"{best.setting.pulses_per_point} pulses a point, {show_quantity(best.setting.pitch_m, 'm')} apart: "
-        f"steady {best.odds[STEADY]:.0%}, runaway or breaking {best.failure_risk:.1%}."
+        f"steady {odds_text(best.odds[STEADY])}, runaway or breaking {odds_text(best.failure_risk)}."
     )
     return Choice(prediction=best, removal_m3_per_s=_removal_m3_per_s(bench, best), sentence=sentence)
 
@@ -89,12 +90,14 @@ def _removal_m3_per_s(bench: EtchBench, p: Prediction) -> float:
 
 
 def _none_fits(found: Sequence[Prediction], accepted_risk: float, goal: Goal) -> str:
-    wanted = f"{show_quantity(goal.depth_m, 'm')} in at most {goal.passes_at_most} passes"
+    most = "one pass" if goal.passes_at_most == 1 else f"{goal.passes_at_most} passes or fewer"
+    wanted = f"{show_quantity(goal.depth_m, 'm')} in {most}"
     if not found:
         return f"No candidate reaches {wanted}. Allow more passes, or widen the candidates."
     closest = max(found, key=lambda p: p.odds[STEADY] - max(p.failure_risk - accepted_risk, 0.0))
     return (
         f"No candidate that reaches {wanted} is known well enough: the closest etches steadily with "
-        f"{closest.odds[STEADY]:.0%} ({STEADY_ODDS:.0%} asked for) and runs away or breaks with "
-        f"{closest.failure_risk:.1%} ({accepted_risk:.0%} accepted). Run the proposed cells first."
+        f"{odds_text(closest.odds[STEADY])} ({odds_text(STEADY_ODDS)} asked for) and runs away or breaks "
+        f"with {odds_text(closest.failure_risk)} ({odds_text(accepted_risk)} accepted). "
+        "Run the proposed cells first."
     )

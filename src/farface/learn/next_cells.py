@@ -17,7 +17,7 @@ from farface.learn.goal import Goal, goal_odds
 from farface.learn.information import class_information, depth_information
 from farface.learn.plates import in_order
 from farface.learn.predictive import Prediction, summarise
-from farface.learn.seen import misreading, seen_word
+from farface.learn.seen import misreading, odds_text, seen_word
 from farface.records import SEEN, Setting
 
 # Two cells closer than this share of the candidates' range count as near one another.
@@ -137,20 +137,22 @@ def _proposal(known: _Candidates, at: int, accepted_risk: float, goal: Goal) -> 
     if known.classes[at] >= known.depths[at]:
         why = (
             f"What is known leaves open whether it ends in '{seen_word(SEEN[first])}' "
-            f"({prediction.odds[first]:.0%}) or '{seen_word(SEEN[second])}' ({prediction.odds[second]:.0%})"
+            f"({odds_text(prediction.odds[first])}) or '{seen_word(SEEN[second])}' "
+            f"({odds_text(prediction.odds[second])})"
         )
     else:
         why = (
-            f"It will most likely etch steadily ({prediction.odds[STEADY]:.0%}), and its depth per pass is "
-            f"open between {show_quantity(prediction.depth_low_m, 'm')} and "
+            f"It etches steadily with odds of {odds_text(prediction.odds[STEADY])}, and its depth per pass "
+            f"is open between {show_quantity(prediction.depth_low_m, 'm')} and "
             f"{show_quantity(prediction.depth_high_m, 'm')}"
         )
     why += (
-        f"; odds of runaway or breaking {prediction.failure_risk:.1%} of the {accepted_risk:.0%} you accept."
+        f"; runaway or breaking {odds_text(prediction.failure_risk)}, "
+        f"of the {odds_text(accepted_risk)} you accept."
     )
     if reached >= 0.5:
         why += (
-            f" It may itself be the answer: {reached:.0%} that it reaches "
+            f" It may itself be the answer: {odds_text(reached)} that it reaches "
             f"{show_quantity(goal.depth_m, 'm')} in {goal.passes_at_most} passes."
         )
     return Proposal(

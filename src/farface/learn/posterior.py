@@ -15,7 +15,7 @@ from farface.learn.film import Film
 from farface.learn.likelihood import log_likelihood
 from farface.learn.plates import PLATE_WIDTH, PlateEvidence, by_plate
 from farface.learn.seen import MISREAD_SHARE, misreading
-from farface.learn.tempering import Chains, Progress, sample
+from farface.learn.tempering import WALKERS_PER_DIMENSION, Chains, Progress, sample
 from farface.records import Outcome
 
 WALKERS: Final = 512
@@ -45,7 +45,7 @@ def fit(
     rng: np.random.Generator,
     *,
     steps: int = STEPS,
-    walkers: int = WALKERS,
+    walkers: int | None = None,
     misread_share: float = MISREAD_SHARE,
     progress: Progress = lambda share: None,
 ) -> Posterior:
@@ -63,7 +63,15 @@ def fit(
         return log_likelihood(bench, evidence, draws, offsets, misread=misread)
 
     dimensions = UNKNOWN_COUNT + len(evidence)
-    chains = sample(value, dimensions, rng, walkers=walkers, steps=steps, enough=enough, progress=progress)
+    chains = sample(
+        value,
+        dimensions,
+        rng,
+        walkers=walkers or max(WALKERS, WALKERS_PER_DIMENSION * dimensions),
+        steps=steps,
+        enough=enough,
+        progress=progress,
+    )
     return _posterior(bench, evidence, chains)
 
 

@@ -19,6 +19,15 @@ def seen_word(seen: Seen) -> str:
     return seen.replace("_", " ")
 
 
+def odds_text(odds: float) -> str:
+    """Write odds as a person reads them, never as none and never as all."""
+    if odds < 0.001:
+        return "less than 0.1 %"
+    if odds > 0.995:
+        return "more than 99 %"
+    return f"{100.0 * odds:.0f} %" if odds >= 0.1 else f"{100.0 * odds:.1f} %"
+
+
 def misreading(misread_share: float = MISREAD_SHARE) -> NDArray[np.float64]:
     """Build the matrix of misreading, shape (true class, written class); every row sums to 1.
 

@@ -15,7 +15,7 @@ from farface.kernel import show_quantity
 from farface.learn.depth import LEAST_DEPTH_M, depth_width
 from farface.learn.plates import in_order, on_plate
 from farface.learn.posterior import Posterior
-from farface.learn.seen import seen_word
+from farface.learn.seen import odds_text, seen_word
 from farface.records import SEEN, Outcome
 
 Verdict = Literal["learned", "narrowed", "not learned from these plates"]
@@ -107,8 +107,8 @@ def plate_offsets(posterior: Posterior) -> tuple[PlateOffset, ...]:
         low, median, high = np.exp(np.quantile(offset, (0.05, 0.5, 0.95))).tolist()
         more = "more" if median >= 1.0 else "less"
         sentence = (
-            f"Plate {plate} saw {abs(median - 1.0):.0%} {more} fluence than the usual plate "
-            f"({low - 1.0:+.0%} to {high - 1.0:+.0%})."
+            f"Plate {plate} saw {100.0 * abs(median - 1.0):.0f} % {more} fluence than the usual plate "
+            f"({100.0 * (low - 1.0):+.0f} % to {100.0 * (high - 1.0):+.0f} %)."
         )
         rows.append(PlateOffset(plate=plate, median=median, low=low, high=high, sentence=sentence))
     return tuple(rows)
@@ -146,7 +146,7 @@ def _class_conflict(o: Outcome, odds: NDArray[np.float64]) -> Conflict | None:
     likely = int(np.argmax(odds))
     sentence = (
         f"Plate {o.plate}, cell {o.cell}: written down as '{seen_word(o.seen)}', which the fit gives "
-        f"{_percent(odds[at])}; it expects '{seen_word(SEEN[likely])}' ({odds[likely]:.0%})."
+        f"{odds_text(odds[at])}; it expects '{seen_word(SEEN[likely])}' ({odds_text(odds[likely])})."
     )
     return Conflict(outcome=o, odds=float(odds[at]), sentence=sentence)
 
@@ -166,10 +166,6 @@ def _depth_conflict(o: Outcome, depth_m: NDArray[np.float64], width: NDArray[np.
     side = "deeper" if below > 0.5 else "shallower"
     sentence = (
         f"Plate {o.plate}, cell {o.cell}: {show_quantity(o.depth.depth_m, 'm')} deep, {side} than the fit "
-        f"expects ({show_quantity(float(np.exp(np.median(log_depth))), 'm')}; odds {_percent(odds)})."
+        f"expects ({show_quantity(float(np.exp(np.median(log_depth))), 'm')}; odds {odds_text(odds)})."
     )
     return Conflict(outcome=o, odds=odds, sentence=sentence)
-
-
-def _percent(odds: float) -> str:
-    return "less than 0.1 %" if odds < 1e-3 else f"{100.0 * odds:.1f} %"

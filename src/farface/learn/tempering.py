@@ -25,6 +25,8 @@ from farface.kernel import OutOfRange
 
 # Populations that never exchange walkers, so that their agreement says something.
 ISLANDS: Final = 4
+# Fewer walkers than this for each dimension know no covariance; a multiple of the islands.
+WALKERS_PER_DIMENSION: Final = 8
 MOST_STAGES: Final = 60
 # At each share of the likelihood walkers move until their places are correlated no more than this with
 # where resampling put them, or it would leave ever fewer families; but not more often than that.
@@ -146,10 +148,11 @@ def _walk(
 
 
 def _require(walkers: int, steps: int, dimensions: int) -> None:
-    if walkers % ISLANDS or walkers < 8 * dimensions:
+    least = WALKERS_PER_DIMENSION * dimensions
+    if walkers % ISLANDS or walkers < least:
         raise OutOfRange(
-            f"there are {walkers} walkers, but {dimensions} unknowns and offsets need at least "
-            f"{8 * dimensions}, a multiple of {ISLANDS}. Give more walkers."
+            f"there are {walkers} walkers, but {dimensions} unknowns and offsets need at least {least}, "
+            f"a multiple of {ISLANDS}. Give more walkers."
         )
     if steps < LEAST_STEPS:
         raise OutOfRange(
