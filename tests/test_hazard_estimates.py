@@ -174,7 +174,8 @@ def test_metres_are_written_without_an_exponent(length_m: float, said: str) -> N
         ("first aid", "eye clinic"), ("first aid", "needles"), ("first aid", "fresh air"),
         ("wear", "Nitrile gloves"), ("wear", "goggles"),
         ("air", "acid gases"), ("air", "Wipe wet"), ("spill", "sodium bicarbonate"),
-        ("storage", "settles out"), ("label", "hazard words"), ("waste", "never to the drain"), ("waste", "under local rules"),
+        ("storage", "settles out"), ("label", "hazard words"), ("waste", "never to the drain"),
+        ("waste", "under local rules"),
         ("waste", "rigid container"),
     ],
 )  # fmt: skip
