@@ -9,7 +9,7 @@ from typing import Annotated
 
 import typer
 
-from farface.cli import journal, prepare
+from farface.cli import camera, journal, prepare
 from farface.cli.options import (
     Energy,
     Focus,
@@ -188,7 +188,9 @@ def outcomes(
 
 @app.command()
 def footage(
-    film: Annotated[Path, typer.Argument(help="MP4, MOV, MKV, AVI or NPY")],
+    film: Annotated[
+        Path, typer.Argument(help="MP4, MOV, MKV, AVI, TIFF, NPY, raw levels, or a folder of PNG pictures")
+    ],
     bench: Folder = Path(),
     plate: Annotated[str, typer.Option(help="the plate it shows, such as P1")] = "unnamed",
     frame_rate: Annotated[
@@ -295,3 +297,4 @@ def report(bench: Folder = Path(), as_json: Json = False, seed: Seed = 1) -> Non
 
 
 app.registered_commands += prepare.group.registered_commands
+app.registered_commands += camera.group.registered_commands
