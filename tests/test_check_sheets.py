@@ -11,7 +11,7 @@ import pytest
 from demo_bench import demo_bench
 from farface.app.check_sheets import write_sheets
 from farface.app.settings import Typed
-from farface.app.ticks import TickOrder, tick_sheet
+from farface.app.ticks import INITIALS_MOST, TickOrder, tick_sheet
 from farface.app.workbench import Workbench, open_workbench
 from farface.kernel import Malformed
 from farface.report.checklist import Box, CheckSheet, checklist_html
@@ -100,7 +100,7 @@ def test_a_sheet_without_boxes_is_refused() -> None:
 @pytest.mark.browser
 @pytest.mark.skipif(CHROMIUM is None, reason="no Chromium here")
 def test_each_sheet_prints_on_one_page(work: Workbench, tmp_path: Path) -> None:
-    tick_sheet(work, TickOrder(sheet="set-up", initials="QZ", everything=True))
+    tick_sheet(work, TickOrder(sheet="set-up", initials="M" * INITIALS_MOST, everything=True))
     write_sheets(work, Typed())
     for name in SHEETS:
         printed = tmp_path / f"{name}.pdf"

@@ -131,7 +131,8 @@ def test_ticks_do_not_stand_for_a_changed_bench(work: Workbench, which: str) -> 
 @pytest.mark.parametrize(
     ("order", "fault", "words"),
     [
-        (replace(ALL, initials=" "), Missing, "no initials"),
+        (replace(ALL, initials=" "), Missing, "1 to 16 letters"),
+        (replace(ALL, initials="A. Very Long Name"), Missing, "1 to 16 letters"),
         (replace(ALL, sheet="tax"), Malformed, '"tax" is no sheet'),
         (replace(ALL, everything=False), Missing, "nothing of the set-up sheet was ticked"),
         (replace(ALL, items=("luck",)), Malformed, '"luck" is no item of the set-up sheet'),

@@ -50,6 +50,7 @@ FLASH_RADIUS_M: Final = 30e-6
 PLAYBACK_HZ: Final = 25.0
 NEXT: Final = NextOrder(depth="100 um", risk=0.15, cells=8)
 NOBODY: Final = "nobody (invented confirmation of the demo)"
+NOBODYS_INITIALS: Final = "N.N. (invented)"
 
 
 @dataclass(slots=True, kw_only=True)
@@ -91,8 +92,8 @@ def run_demo(folder: Path, *, seed: int, tell: Progress = quiet) -> Answer:
     return Answer(
         title=f"Demo bench in {folder} (invented data)",
         sentences=(
-            f"Open {places.reports / 'report.html'} first. Every step can be repeated with its own command "
-            f"and --bench {folder}.",
+            f"Open {places.reports / 'report.html'} first. Every step can be repeated with its own "
+            f"command and --bench {folder}.",
         ),
         tables=(summary,),
         data={"steps": [dict(zip(summary.header, row, strict=True)) for row in walk.rows]},
@@ -126,7 +127,7 @@ def _learn(walk: _Walk, work: Workbench, tell: Progress) -> None:
 
 
 def _make(walk: _Walk, work: Workbench, tell: Progress) -> None:
-    ticked = TickOrder(sheet="set-up", initials=NOBODY, everything=True)
+    ticked = TickOrder(sheet="set-up", initials=NOBODYS_INITIALS, everything=True)
     walk.step("ticks", lambda: tick_sheet(work, ticked))
     order = PartOrder(drawing=work.places.drawings / "chamber.svg", confirmed_by=NOBODY)
     made = walk.step("part", lambda: plan_part(work, Typed(pitch=AROUND.pitch), order, tell=tell))

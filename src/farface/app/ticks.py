@@ -13,7 +13,7 @@ from farface.report.content import Table
 from farface.safety.hazard_items import SHEETS, SheetItem, SheetName, hazard_reasons, items_of
 
 WITHDRAWN: Final = "withdrawn"
-INITIALS_MOST: Final = 60
+INITIALS_MOST: Final = 16
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -37,7 +37,10 @@ def tick_sheet(work: Workbench, order: TickOrder) -> Answer:
     sheet = sheet_name(order.sheet)
     initials = order.initials.strip()
     if not 0 < len(initials) <= INITIALS_MOST:
-        raise Missing("the ticks carry no initials. Give those of the person who made them with --initials.")
+        raise Missing(
+            f'the ticks carry the initials "{initials}", which should be 1 to {INITIALS_MOST} letters. Give '
+            "those of the person who made them with --initials."
+        )
     answers = _answers(sheet, order, initials)
     told = Answer(
         title=f"Ticks on the {sheet} sheet by {initials}",

@@ -100,7 +100,7 @@ def require_room(inside: Inside, *, plate_width_m: float, plate_height_m: float)
 def filling_advice(filled: Filling) -> tuple[str, ...]:
     """Say how to fill without trapping air; common practice, no source."""
     return (
-        f"Filling to about {show_quantity(filled.may_fall_m, 'm', digits=2)} below the seat, lower one "
+        f"Fill to about {show_quantity(filled.may_fall_m, 'm', digits=2)} below the seat, lower one "
         "end of the plate first so that the film runs along under it, then lay it down: air leaves ahead "
         "of the film.",
         "Look in through the wall, low, against the light: a trapped bubble is a bright ring. Lift one "
