@@ -10,12 +10,13 @@ import sys
 from collections.abc import Callable, Sequence
 from dataclasses import asdict
 
-from benchmarks import cold, explain, trains, window
+from benchmarks import cold, explain, trains, trains_elements, window
 from benchmarks.row import Row
 
 # One name, one module, one row.
 BENCHMARKS: dict[str, Callable[[], Row]] = {
     "trains": trains.measure,
+    "trains_elements": trains_elements.measure,
     "window": window.measure,
     "explain": explain.measure,
     "cold": cold.measure,

@@ -16,7 +16,7 @@ DRAWS = 500
 def measure() -> Row:
     """Map 60 x 60 settings under 500 draws, compiled already, on the threads that the forecast takes."""
     draws = draw_prior(BENCH, DRAWS, np.random.default_rng(1))
-    energies, rates = np.linspace(4e-5, 7.5e-4, SIDE), np.linspace(20e3, 100e3, SIDE)
+    energies, rates = (np.linspace(*ends, SIDE).tolist() for ends in ((4e-5, 7.5e-4), (20e3, 100e3)))
     window(BENCH, SETTING, draws[:2], x=("energy", energies[:2]), y=("rate", rates[:2]))
     start_s = time.perf_counter()
     window(BENCH, SETTING, draws, x=("energy", energies), y=("rate", rates))
