@@ -35,7 +35,7 @@ def measure() -> Row:
 
 
 def _assembled() -> tuple[Any, Any, NDArray[np.float64]]:
-    """Assemble two materials about an axis; return the factored step, the mass matrix and one pulse's rise."""
+    """Assemble two materials about an axis; return the factored step, the mass and one pulse's rise."""
     water, pane = liquid("water"), glass("soda_lime_slide")
     capacity = [m.density_kg_per_m3 * m.heat_capacity_j_per_kg_k for m in (water, pane)]
     conductivity = [m.conductivity_w_per_m_k for m in (water, pane)]
