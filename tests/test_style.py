@@ -24,7 +24,7 @@ LONG_FUNCTIONS: dict[str, str] = {
 # Modules that may be longer than the rule allows, and why they are one idea all the same.
 LONG_MODULES: dict[str, str] = {}
 
-HEAVY = {"numba", "scipy", "matplotlib", "sqlalchemy", "av", "shapely", "emcee", "trimesh", "alembic"}
+HEAVY = {"numba", "scipy", "matplotlib", "sqlalchemy", "av", "shapely", "trimesh", "alembic"}
 
 
 def _names_without_unit(module: Module) -> Iterator[str]:
