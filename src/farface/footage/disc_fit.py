@@ -10,6 +10,7 @@ from scipy.special import ndtr
 
 MOST_STEPS: Final = 12
 SETTLED_PX: Final = 0.03
+FEWEST_PIXELS: Final = 10
 MARGIN_PX: Final = 4.0  # the fit looks this far to both sides of the edge
 LONGEST_STEP_PX: Final = 2.0
 FIRST_EDGE_PX: Final = 1.2
@@ -42,13 +43,16 @@ def fit_disc(
     within `MARGIN_PX` of the edge that are usable and no flash; so a half-bubble is fitted by the half
     that shows. A round edge lies inside a straight one by edge^2 / (2 radius), put back at the end.
     """
-    matrix = np.empty((5, 5))
-    side = np.empty(5)
+    rows = np.empty((_most_pixels(disc[RADIUS]), 6))
     disc[EDGE] = FIRST_EDGE_PX
     for _ in range(MOST_STEPS):
-        if _normal_equations(frame, grey, usable, bright_limit, disc, matrix, side) < 10:
+        used = _slopes(frame, grey, usable, bright_limit, disc, rows)
+        if used < FEWEST_PIXELS:
             return False
-        step = np.linalg.solve(matrix, side)
+        square = rows[:used].T @ rows[:used]
+        for a in range(5):
+            square[a, a] += 1e-9 + 1e-6 * square[a, a]
+        step = np.linalg.solve(np.ascontiguousarray(square[:5, :5]), square[:5, 5].copy())
         longest = max(abs(step[COLUMN]), abs(step[ROW]), abs(step[RADIUS]))
         disc += step * min(1.0, LONGEST_STEP_PX / max(longest, SETTLED_PX))
         disc[EDGE] = min(max(disc[EDGE], EDGE_LEAST_PX), EDGE_MOST_PX)
@@ -61,47 +65,48 @@ def fit_disc(
 
 
 @njit(cache=True, nogil=True)
-def _normal_equations(
+def _most_pixels(radius: float) -> int:
+    """Bound how many pixels may lie near the edge of a disc that grows by the longest steps."""
+    return int(8.0 * (2.0 * MARGIN_PX + 1.0) * (radius + MOST_STEPS * LONGEST_STEP_PX))
+
+
+@njit(cache=True, nogil=True)
+def _slopes(
     frame: NDArray[np.uint8],
     grey: NDArray[np.float32],
     usable: NDArray[np.uint8],
     bright_limit: NDArray[np.uint8],
     disc: NDArray[np.float64],
-    matrix: NDArray[np.float64],
-    side: NDArray[np.float64],
+    rows: NDArray[np.float64],
 ) -> int:
-    """Sum the normal equations of one step over the pixels near the edge; return how many there were."""
+    """List, for each pixel near the edge, the model's slope in the five numbers and what it leaves over.
+
+    Fills ``rows``, shape (pixels, 6), and returns how many there were.
+    """
     height, width = frame.shape
     column, row, radius, edge, contrast = disc
-    slope = np.empty(5)
-    matrix[:] = 0.0
-    side[:] = 0.0
     used = 0
     outer, inner = radius + MARGIN_PX, max(0.0, radius - MARGIN_PX)
     for i in range(max(0, math.ceil(row - outer)), min(height, math.floor(row + outer) + 1)):
         v = i - row
         half = math.sqrt(max(0.0, outer * outer - v * v))
+        hollow = math.sqrt(max(0.0, inner * inner - v * v))
         for j in range(max(0, math.ceil(column - half)), min(width, math.floor(column + half) + 1)):
             u = j - column
-            distance = math.sqrt(u * u + v * v)
-            if distance < inner or usable[i, j] == 0 or frame[i, j] > bright_limit[i, j]:
+            if abs(u) < hollow or usable[i, j] == 0 or frame[i, j] > bright_limit[i, j]:
                 continue
+            distance = math.sqrt(u * u + v * v)
             x = (radius - distance) / edge
             at = min(max((x + _REACH) * _PER_SIGMA, 0.0), 2.0 * _REACH * _PER_SIGMA - 1.0)
             cell = int(at)
             share = _NORMAL[cell] + (at - cell) * (_NORMAL[cell + 1] - _NORMAL[cell])
             steep = contrast / edge * (_BELL[cell] + (at - cell) * (_BELL[cell + 1] - _BELL[cell]))
             away = max(distance, 1e-6)
+            if used == rows.shape[0]:
+                return used
+            slope = rows[used]
             slope[COLUMN], slope[ROW], slope[RADIUS] = steep * u / away, steep * v / away, steep
             slope[EDGE], slope[CONTRAST] = -steep * x, share
-            rest = grey[i, j] - frame[i, j] - contrast * share
-            for a in range(5):
-                side[a] += slope[a] * rest
-                for b in range(a + 1):
-                    matrix[a, b] += slope[a] * slope[b]
+            slope[5] = grey[i, j] - frame[i, j] - contrast * share
             used += 1
-    for a in range(5):
-        matrix[a, a] += 1e-9 + 1e-6 * matrix[a, a]
-        for b in range(a):
-            matrix[b, a] = matrix[a, b]
     return used

@@ -10,6 +10,9 @@ GRID_PX: Final = 8  # the light is measured on every so many rows and columns
 DARKEST_GREY: Final = 20.0  # pixels darker, or as good as white, tell nothing of the light
 BRIGHTEST_GREY: Final = 245.0
 FEWEST_PIXELS: Final = 50
+MOST_RATIO: Final = 4.0
+BINS_PER_ONE: Final = 128.0  # wider than the steps of whole grey levels, which would leave bins empty
+SLOW_FRAMES: Final = 4  # of so many frames one is enough to follow what changes slowly
 STEADY_GREY: Final = 0.5  # a frame whose light differs by less than half a grey level is left as it is
 SHOWS_GREY: Final = 1.0  # a slow change smaller than this is noise
 SMOOTH_CELLS: Final = 5  # of the grid: what varies over less than 40 px is no light
@@ -22,11 +25,31 @@ def light_ratio(frames: NDArray[np.uint8], grey: NDArray[np.float32]) -> NDArray
     The median over a grid of pixels, so events may cover nearly half of the picture; 1 where too few pixels
     lie between black and white to tell.
     """
-    level = grey[::GRID_PX, ::GRID_PX]
-    told = (level > DARKEST_GREY) & (level < BRIGHTEST_GREY)
-    if np.count_nonzero(told) < FEWEST_PIXELS:
-        return np.ones(len(frames))
-    return np.asarray(np.median(frames[:, ::GRID_PX, ::GRID_PX][:, told] / level[told], axis=1))
+    ratios = np.ones(len(frames))
+    _median_ratios(frames, grey, ratios)
+    return ratios
+
+
+@njit(cache=True, nogil=True)
+def _median_ratios(frames: NDArray[np.uint8], grey: NDArray[np.float32], ratios: NDArray[np.float64]) -> None:
+    """Fill in the medians, by counting ratios in bins; a grid of pixels tells it to a part of a bin."""
+    counts = np.empty(int(MOST_RATIO * BINS_PER_ONE) + 1, dtype=np.int64)
+    for number in range(frames.shape[0]):
+        counts[:] = 0
+        told = 0
+        for i in range(0, grey.shape[0], GRID_PX):
+            for j in range(0, grey.shape[1], GRID_PX):
+                if DARKEST_GREY < grey[i, j] < BRIGHTEST_GREY:
+                    at = min(frames[number, i, j] / grey[i, j], MOST_RATIO)
+                    counts[int(at * BINS_PER_ONE)] += 1
+                    told += 1
+        if told < FEWEST_PIXELS:
+            return
+        below, k = 0, 0
+        while 2 * (below + counts[k]) < told:
+            below += counts[k]
+            k += 1
+        ratios[number] = (k + (0.5 * told - below) / counts[k]) / BINS_PER_ONE
 
 
 def even_out(
@@ -59,7 +82,7 @@ def slow_change_grey(frames: NDArray[np.uint8], grey: NDArray[np.float32]) -> ND
     """
     from scipy.ndimage import median_filter, uniform_filter
 
-    change = np.median(frames[:, ::GRID_PX, ::GRID_PX], axis=0) - grey[::GRID_PX, ::GRID_PX]
+    change = np.median(frames[::SLOW_FRAMES, ::GRID_PX, ::GRID_PX], axis=0) - grey[::GRID_PX, ::GRID_PX]
     smooth = uniform_filter(median_filter(change, SMOOTH_CELLS, mode="nearest"), SMOOTH_CELLS, mode="nearest")
     if np.max(np.abs(smooth)) < SHOWS_GREY:
         return None
