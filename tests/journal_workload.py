@@ -2,6 +2,7 @@
 
 import hashlib
 import io
+import json
 import os
 import random
 import signal
@@ -14,8 +15,10 @@ from pathlib import Path
 
 import numpy as np
 
+from demo_bench import demo_bench
 from farface.app.draws import as_npz
 from farface.app.journal_export import export_bench
+from farface.app.journal_import import import_bench
 from farface.app.journal_open import OpenJournal, open_journal
 from farface.app.journal_undo import undo
 from farface.journal import Input, Journal, Record, audit
@@ -23,6 +26,9 @@ from farface.journal import Input, Journal, Record, audit
 # Clocks jump: each record bears any of these times.
 TIMES = ("2025-03-01T09:30:00+00:00", "2031-01-01T00:00:00Z", "1999-12-31T23:59:59+00:00")
 BODY = {"outcomes": [{"cell": f"A{cell}", "depth_m": cell * 1e-6} for cell in range(30)]}
+
+
+ARCHIVES = "archives"
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,12 +43,28 @@ class Acknowledged:
 Acknowledge = Callable[[Acknowledged], None]
 
 
+def make_archives(beside: Path, count: int) -> None:
+    """Export small benches, each with records and a film, for writers on benches in this folder to import."""
+    folder = beside / ARCHIVES
+    folder.mkdir()
+    for number in range(count):
+        places = demo_bench(folder / f"bench-{number}")
+        with open_journal(places.folder) as opened:
+            film = opened.journal.add_file(
+                f"film {number}".encode(), name="one.mp4", kind="film", at_utc=TIMES[0]
+            )
+            for kind in ("outcomes", "footage", "fit"):
+                inputs = [Input(role="film", file=film.sha256)]
+                opened.journal.add(kind=kind, title=f"{number}", body=BODY, at_utc=TIMES[0], inputs=inputs)
+            export_bench(opened, folder / f"{number}.zip")
+
+
 def write_on(
     opened: OpenJournal, draw: random.Random, acknowledge: Acknowledge, *, kind: str = "outcomes"
 ) -> None:
-    """Do one thing at random: type outcomes, correct or undo them, keep a film, store a fit, export."""
+    """Do one thing at random: type, correct or undo outcomes, keep a film, store a fit, export, import."""
     journal = opened.journal
-    match draw.choice(("type", "type", "type", "correct", "undo", "film", "fit", "export")):
+    match draw.choice(("type", "type", "type", "correct", "undo", "film", "fit", "export", "import")):
         case "correct" | "undo" as what if (last := journal.latest(kind)) is not None:
             if what == "undo":
                 number = undo(opened, last.id, why="no").data["written"]
@@ -70,6 +92,10 @@ def write_on(
             archive = opened.places.reports / f"{kind}.zip"
             answer = export_bench(opened, archive)
             acknowledge(Acknowledged("export", archive.name, answer.data["sha256"]))
+        case "import" if archives := sorted((opened.places.folder.parent / ARCHIVES).glob("*.zip")):
+            archive = draw.choice(archives)
+            import_bench(archive, opened.places.folder)
+            acknowledge(Acknowledged("import", archive.name, ""))
         case _:
             _acknowledge_record(_add(journal, draw, kind), acknowledge)
 
@@ -154,4 +180,11 @@ def missing(opened: OpenJournal, acknowledged: list[Acknowledged]) -> Iterator[s
         # A later export may stand there already, whole, though the writer died before it could say so.
         if hashlib.sha256(content).hexdigest() not in archives[name]:
             assert zipfile.ZipFile(io.BytesIO(content)).testzip() is None
+    told = {one.name for one in acknowledged if one.what == "import"}
+    for archive in (opened.places.folder.parent / ARCHIVES).glob("*.zip"):
+        with zipfile.ZipFile(archive) as one:
+            ids = [json.loads(line)["id"] for line in one.read("records.jsonl").splitlines()]
+        here = sum(record in records for record in ids)
+        if here not in (0, len(ids)) or (here == 0 and archive.name in told):
+            yield f"{here} of the {len(ids)} records of {archive.name}"
     yield from (finding.sentence for finding in audit(opened.journal) if finding.weight == "fault")

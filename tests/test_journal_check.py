@@ -10,10 +10,14 @@ import pytest
 from demo_bench import demo_bench
 from farface.app.journal_check import check_journal, rescue_journal
 from farface.app.journal_open import OpenJournal, open_journal
+from farface.app.outcomes import take_outcomes
+from farface.app.workbench import open_workbench
+from farface.files.outcomes_file import OutcomesRead, read_outcomes
 from farface.journal import Input, Journal
 from farface.kernel import Malformed, Missing, Refused
 from test_bench_folder import _without_the_right_to_write
 from test_cli import farface
+from test_journal_exchange import TABLE
 
 AT = "2025-03-01T09:30:00+00:00"
 
@@ -94,6 +98,35 @@ def test_a_film_that_is_nowhere_else_is_asked_for(opened: OpenJournal) -> None:
     (opened.places.films / "one.mp4").unlink()
     (fault,) = check_journal(opened, mend=True).data["faults"]
     assert fault.endswith("Import an export that holds it, or put a copy into the bench and use --mend.")
+
+
+def test_a_lost_file_is_told_in_a_sentence_where_it_is_needed(opened: OpenJournal) -> None:
+    (kept,) = opened.journal.files()
+    assert opened.journal.content(kept.sha256) == b"frames" * 100
+    kept.path.write_bytes(b"other")
+    with pytest.raises(Missing, match=r"The film one\.mp4 that the journal kept is missing or damaged"):
+        opened.journal.content(kept.sha256)
+
+
+def test_a_table_changed_while_it_is_read_is_not_taken(
+    opened: OpenJournal, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    table = opened.places.coupons / "P1.csv"
+    table.write_text(TABLE)
+
+    def read_and_change(path: Path) -> OutcomesRead:
+        read = read_outcomes(path)
+        path.write_text(TABLE.replace("steady", "runaway"))
+        return read
+
+    monkeypatch.setattr("farface.app.outcomes.read_outcomes", read_and_change)
+    before = opened.journal.all()
+    with (
+        open_workbench(opened.places.folder) as work,
+        pytest.raises(Malformed, match="was changed while it was read"),
+    ):
+        take_outcomes(work, table)
+    assert opened.journal.all() == before
 
 
 def test_a_clock_that_jumps_back_and_left_overs_are_notes(opened: OpenJournal) -> None:

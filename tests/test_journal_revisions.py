@@ -6,6 +6,7 @@ from pathlib import Path
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from sqlalchemy import text
 
 from demo_bench import demo_bench
 from farface.app.journal_diff import Difference, compare, differences
@@ -15,6 +16,7 @@ from farface.app.journal_undo import undo
 from farface.app.outcomes import known_outcomes, take_outcomes
 from farface.app.workbench import Correction, open_workbench
 from farface.journal import Input, Journal, Record, audit
+from farface.journal.append_only import unguard
 from farface.kernel import Malformed, Missing
 
 AT = "2025-03-01T09:30:00+00:00"
@@ -158,6 +160,18 @@ def test_lists_pages_kinds_and_files(opened: OpenJournal) -> None:
     assert [row[0] for row in earlier.tables[0].rows] == ["3", "4"]
     assert [row[0] for row in list_records(opened, kinds=("rig",)).tables[0].rows] == ["2", "4"]
     assert [row[3] for row in list_files(opened).tables[0].rows] == ["one.mp4"]
+
+
+def test_an_id_that_starts_with_digits_is_still_found(opened: OpenJournal) -> None:
+    record = _add(opened.journal, "digits")
+    with opened.journal.writing() as session:
+        for statement in unguard("record", "sqlite"):
+            session.execute(text(statement))
+        session.execute(text("UPDATE record SET id = '12345678-x'"))
+    for meant in ("1", "12345678", "1234", "12345678-x"):
+        assert opened.journal.meant(meant).title == record.title
+    with pytest.raises(Missing, match="has no record 12"):
+        opened.journal.meant("12")
 
 
 def test_shows_what_a_record_rests_on_and_what_became_of_it(opened: OpenJournal) -> None:

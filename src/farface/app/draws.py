@@ -36,7 +36,7 @@ def current_draws(work: Workbench, etch: EtchBench, *, prior: bool = False) -> D
         return Draws(values=draw_prior(etch, DRAWS, work.rng()), calibrated=False)
     (stored,) = (item for item in fit.inputs if item.role == "posterior")
     assert stored.file is not None
-    with np.load(io.BytesIO(work.journal.file(stored.file).path.read_bytes())) as arrays:
+    with np.load(io.BytesIO(work.journal.content(stored.file))) as arrays:
         every = arrays["draws"]
     chosen = np.linspace(0, len(every) - 1, min(DRAWS, len(every))).round().astype(int)
     return Draws(values=every[chosen], calibrated=True, inputs=(Input(role="fit", record=fit.id),))

@@ -19,7 +19,7 @@ from farface.app.settings import Typed
 from farface.app.window import map_window
 from farface.app.workbench import Workbench, open_workbench
 from farface.files.bench_folder import make_bench
-from farface.journal import Input, Journal, Record, adopt
+from farface.journal import Journal, Record, adopt
 from farface.kernel import Missing
 from farface.records import Setting
 from farface.report.content import Table
@@ -95,9 +95,9 @@ def _compute(journal: Journal, record: Record, folder: Path) -> Record:
     places = make_bench(folder)
     for item in record.inputs:
         if item.role in ("rig", "bath"):
-            (folder / f"{item.role}.toml").write_bytes(_content(journal, item))
+            (folder / f"{item.role}.toml").write_bytes(journal.content(str(item.file)))
         if item.role == "drawing":
-            (places.drawings / _drawing(record.body["request"])).write_bytes(_content(journal, item))
+            (places.drawings / _drawing(record.body["request"])).write_bytes(journal.content(str(item.file)))
     grounds = _grounds(journal, record)
     with open_workbench(folder, seed=record.seed or 0) as work:
         _carry(journal, work.journal, grounds)
@@ -105,16 +105,6 @@ def _compute(journal: Journal, record: Record, folder: Path) -> Record:
         again = work.journal.last(1)[0]
         _put_back(journal, work.journal, again)
     return again
-
-
-def _content(journal: Journal, item: Input) -> bytes:
-    path = journal.file(str(item.file)).path
-    try:
-        return path.read_bytes()
-    except OSError as error:
-        raise Missing(
-            f"The {item.role} it rests on is gone. See `farface journal check` for the way back."
-        ) from error
 
 
 def _grounds(journal: Journal, record: Record) -> tuple[Record, ...]:

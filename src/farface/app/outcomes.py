@@ -10,6 +10,7 @@ from pydantic import TypeAdapter
 from farface.app.answer import Answer, plain
 from farface.app.workbench import Correction, Workbench
 from farface.files.outcomes_file import OutcomesRead, read_outcomes
+from farface.files.same_file import check_unchanged, state_of
 from farface.journal import Record
 from farface.kernel import Missing, OutOfRange, show_quantity
 from farface.records import SEEN, Outcome
@@ -23,6 +24,7 @@ def take_outcomes(work: Workbench, path: Path, *, correction: Correction | None 
 
     With a ``correction`` it takes the place of an earlier reading, and says why.
     """
+    before = state_of(path)
     read = read_outcomes(path)
     _check(read, path, thickness_m=work.rig.plate.thickness_m.value)
     counted = Counter(outcome.seen for outcome in read.outcomes)
@@ -38,6 +40,7 @@ def take_outcomes(work: Workbench, path: Path, *, correction: Correction | None 
         data={"plates": plain(plates), "counts": plain(counted), "outcomes": plain(read.outcomes)},
     )
     kept = work.keep(path, kind="outcomes-table")
+    check_unchanged(path, before)
     work.publish("outcomes", answer, inputs=(kept,), correction=correction)
     return answer
 

@@ -18,6 +18,7 @@ from farface.etch.bench import EtchBench
 from farface.files.atomic import write_atomically
 from farface.files.depth_map import picture_png
 from farface.files.drawing import Drawing, read_drawing
+from farface.files.same_file import check_unchanged, state_of
 from farface.kernel import Missing, parse_quantity, show_quantity
 from farface.materials import glass
 from farface.part.passes import PartPlan
@@ -58,6 +59,7 @@ def plan_part(work: Workbench, typed: Typed, order: PartOrder, *, tell: Progress
     """Plan, simulate and draw a part; with a confirmation, pass the gate and write the machine's files."""
     etch = work.etch()
     draws = current_draws(work, etch)
+    before = state_of(order.drawing)
     planned = _plan(work, etch, draws, typed, order, tell)
     folder = work.places.runs / planned.name
     folder.mkdir(parents=True, exist_ok=True)
@@ -90,6 +92,7 @@ def plan_part(work: Workbench, typed: Typed, order: PartOrder, *, tell: Progress
     )
     request = {"typed": plain(typed), "drawing": order.drawing.name, "depth": order.depth, "risk": order.risk}
     kept = work.keep(order.drawing, kind="drawing")
+    check_unchanged(order.drawing, before)
     work.publish("part", answer, inputs=(kept, *draws.inputs), request=request)
     return answer
 

@@ -104,7 +104,7 @@ def _table(told: Mapping[str, Any]) -> Table:
 
 def _picture(work: Workbench, kept: Mapping[str, Any]) -> Picture:
     def content(part: str) -> bytes | None:
-        return None if kept[part] is None else work.journal.file(kept[part]).path.read_bytes()
+        return None if kept[part] is None else work.journal.content(kept[part])
 
     svg, narrow, png = content("svg"), content("narrow_svg"), content("png")
     return Picture(

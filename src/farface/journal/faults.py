@@ -65,7 +65,7 @@ def spoken(name: str) -> Iterator[None]:
     """Raise a `FarfaceError` for each fault of a journal that a person can put right; let others through."""
     try:
         yield
-    except json.JSONDecodeError as error:
+    except (json.JSONDecodeError, UnicodeDecodeError) as error:
         raise damaged(name) from error
     except (sqlite3.DatabaseError, DBAPIError) as error:
         cause = error.orig if isinstance(error, DBAPIError) else error

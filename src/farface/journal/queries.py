@@ -1,9 +1,9 @@
 """Ask the journal which records stand, which rest on another, and which one a person means."""
 
 from collections.abc import Sequence
-from typing import Any, Final
+from typing import Final
 
-from sqlalchemy import ColumnElement, Select, String, and_, cast, exists, or_, select
+from sqlalchemy import ColumnElement, String, and_, cast, exists, select
 from sqlalchemy.orm import Session, aliased
 
 from farface.journal.schema import RecordRow
@@ -11,6 +11,7 @@ from farface.kernel import Malformed, Missing
 
 # The start of an id that a person may type for the whole.
 _LEAST_LETTERS: Final = 4
+_MOST_DIGITS: Final = 9
 
 
 def standing() -> ColumnElement[bool]:
@@ -34,21 +35,22 @@ def rows_resting_on(session: Session, record_id: str) -> list[RecordRow]:
 
 
 def row_meant(session: Session, text: str) -> RecordRow:
-    """Find the record whose number or id, or the start of it, a person typed."""
-    query: Select[Any] = select(RecordRow)
-    if text.isascii() and text.isdigit() and len(text) < 10:
-        query = query.where(RecordRow.number == int(text))
-    elif len(text) >= _LEAST_LETTERS:
-        query = query.where(or_(RecordRow.id == text, RecordRow.id.startswith(text, autoescape=True)))
-    else:
+    """Find the record whose number or id, or the start of it, a person typed; a number goes first."""
+    if text.isascii() and text.isdigit() and len(text) <= _MOST_DIGITS:
+        row = session.scalar(select(RecordRow).where(RecordRow.number == int(text)))
+        if row is not None:
+            return row
+    elif len(text) < _LEAST_LETTERS:
         raise Malformed(f'"{text}" names no record. Give its number, or the first letters of its id.')
-    found = list(session.scalars(query.limit(2)))
+    found: list[RecordRow] = []
+    if len(text) >= _LEAST_LETTERS:
+        start = RecordRow.id.startswith(text, autoescape=True)
+        found = list(session.scalars(select(RecordRow).where(start).limit(2)))
     if len(found) > 1:
         raise Malformed(f'More than one record has an id that starts with "{text}". Give more of it.')
     if not found:
         raise Missing(f"The journal has no record {text}. Name one that `farface journal log` lists.")
-    row: RecordRow = found[0]
-    return row
+    return found[0]
 
 
 def _first_number(session: Session, row: RecordRow) -> int:

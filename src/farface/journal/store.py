@@ -1,9 +1,10 @@
 """Add records to the journal and find them again; nothing in it is ever edited or removed."""
 
+import hashlib
 import json
 import uuid
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import Any, Self
 
@@ -178,6 +179,20 @@ class Journal:
         if row is None:
             raise Missing(f"The journal keeps no file {sha256}. Name one that it lists.")
         return file_of(row, self.place.files)
+
+    def content(self, sha256: str) -> bytes:
+        """Read a stored file whole; `Missing` when its copy is gone, or is no longer what was stored."""
+        file = self.file(sha256)
+        content = b""
+        with suppress(OSError):
+            content = file.path.read_bytes()
+        if hashlib.sha256(content).hexdigest() != sha256:
+            raise Missing(
+                f"The {file.kind} {file.name} that the journal kept is missing or damaged. `farface "
+                f"journal check` "
+                "says how to get it back."
+            )
+        return content
 
     def files(self) -> tuple[StoredFile, ...]:
         """List the stored files by time."""
