@@ -107,7 +107,9 @@ def _ignition(chain: _Chain) -> str:
     if interval <= 1.2:
         return "Every pulse that meets liquid ignites."
     if interval <= 1.2 * pulses:
-        return "Each point ignites by itself."
+        return "Each point ignites."
+    if interval <= 2.5 * pulses:
+        return "About every second point ignites, helped by heat from those that did not."
     if interval <= 20.0 * pulses:
         return "Only now and then a point ignites, helped by heat from its neighbours."
     return "Hardly anything ignites: the bath only warms."

@@ -1,5 +1,6 @@
 """Follow one place of the far face pulse by pulse, as the strip shows it."""
 
+import math
 from dataclasses import dataclass
 from typing import Final
 
@@ -10,6 +11,7 @@ from farface.etch.bench import EtchBench
 from farface.etch.column import Column, burst_of
 from farface.etch.deposit import burst, passivated, quiet_state, residual_heat_k_m2_per_j
 from farface.etch.forecast import deposit_constants
+from farface.etch.ignition import LIFE_SCATTER
 from farface.etch.unknowns import ABSORPTION, BUBBLE_SHARE, DISPERSION, RESIDUE, RISE_NEEDED, SPOT
 from farface.heat.train import Exponentials, compress
 from farface.records import Setting
@@ -17,7 +19,11 @@ from farface.records import Setting
 # Depth at which the liquid is watched, in spot radii: below what the glass drains within a dwell.
 WATCHED_ZETA: Final = 1.2
 SAMPLES_PER_GAP: Final = 16
-POINTS: Final = 5
+# At least so many points and pulses are followed, the place watched being the middle point.
+LEAST_POINTS: Final = 5
+LEAST_PULSES: Final = 28
+# Points whose heat has fallen off by exp(-2 x this) are too far to be felt.
+FELT: Final = 7.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -63,18 +69,21 @@ class _Train:
         """Return what the pulses first .. last - 1 have left at a point and time."""
         total = 0.0
         for j in range(first, last):
-            response = self.responses[abs(point - int(self.point[j]))]
-            tau = (time_s - self.pulse_s[j]) * self.to_tau
-            total += float(response.weights @ np.exp(-response.rates * tau))
+            away = abs(point - int(self.point[j]))
+            if away < len(self.responses):
+                response = self.responses[away]
+                tau = (time_s - self.pulse_s[j]) * self.to_tau
+                total += float(response.weights @ np.exp(-response.rates * tau))
         return self.heating_k * total
 
 
 def trace(bench: EtchBench, setting: Setting, draw: NDArray[np.float64], rng: np.random.Generator) -> Trace:
-    """Run ``POINTS`` neighbouring points in order under one draw; the middle one is the place watched.
+    """Run neighbouring points in order under one draw; the middle one is the place watched.
 
     Heat comes from the exact response at the distance of each earlier pulse; every pulse draws its own
-    rise to ignite; a cavity spends the heat that came before it, and pulses that fall into it etch.
-    About 0.3 s.
+    rise to ignite and every cavity its life; a cavity spends the heat that came before it, and pulses that
+    fall into it etch.
+    About half a second.
     """
     train = _train(bench, setting, draw)
     cavities = tuple(_cavities(bench, train, draw, rng))
@@ -103,14 +112,17 @@ def trace(bench: EtchBench, setting: Setting, draw: NDArray[np.float64], rng: np
 def _train(bench: EtchBench, setting: Setting, draw: NDArray[np.float64]) -> _Train:
     n = setting.pulses_per_point
     point_s = n / setting.rate_hz + bench.settle_s + setting.pitch_m / bench.jump_m_per_s
-    points = np.arange(POINTS)
+    count = max(LEAST_POINTS, math.ceil(LEAST_PULSES / n) | 1)
+    points = np.arange(count)
     spot_m, absorption_per_m = draw[SPOT], draw[ABSORPTION]
+    to_tau = bench.liquid.diffusivity_m2_per_s / spot_m**2
+    felt = math.sqrt(FELT * (1.0 + 8.0 * count * point_s * to_tau)) * spot_m / setting.pitch_m
     fluence = _fluence_j_per_m2(bench, setting, draw)
     return _Train(
         pulse_s=(points[:, None] * point_s + np.arange(n) / setting.rate_hz).ravel(),
-        point=np.repeat(points - POINTS // 2, n),
+        point=np.repeat(points - count // 2, n),
         heating_k=absorption_per_m * fluence / bench.liquid.heat_capacity_j_per_m3_k,
-        to_tau=bench.liquid.diffusivity_m2_per_s / spot_m**2,
+        to_tau=to_tau,
         responses=tuple(
             compress(
                 bench.pair,
@@ -118,7 +130,7 @@ def _train(bench: EtchBench, setting: Setting, draw: NDArray[np.float64]) -> _Tr
                 zeta=WATCHED_ZETA,
                 rho=away * setting.pitch_m / spot_m,
             )
-            for away in range(POINTS)
+            for away in range(min(count, math.ceil(felt) + 1))
         ),
     )
 
@@ -131,7 +143,9 @@ def _cavities(
     column = Column(draw[SPOT], draw[ABSORPTION], draw[RISE_NEEDED], draw[DISPERSION], draw[BUBBLE_SHARE])
     fresh = 0
     fading = np.exp(-draw[ABSORPTION] * WATCHED_ZETA * draw[SPOT])
-    needed_k = draw[RISE_NEEDED] * np.exp(draw[DISPERSION] * rng.standard_normal(train.pulse_s.size))
+    scatter = rng.standard_normal((2, train.pulse_s.size))
+    needed_k = draw[RISE_NEEDED] * np.exp(draw[DISPERSION] * scatter[0])
+    longer = np.exp(LIFE_SCATTER * scatter[1])
     for n, time_s in enumerate(train.pulse_s):
         if cavities and time_s < cavities[-1].closed_s:
             fresh = n + 1
@@ -142,7 +156,12 @@ def _cavities(
             over = float(np.log(peak_k / needed_k[n]))
             _, radius_m, life = burst_of(over, WATCHED_ZETA * column.spot_radius_m, column, bench.liquid)
             cavities.append(
-                Cavity(pulse=n, opened_s=float(time_s), closed_s=float(time_s + life), radius_m=radius_m)
+                Cavity(
+                    pulse=n,
+                    opened_s=float(time_s),
+                    closed_s=float(time_s + life * longer[n]),
+                    radius_m=radius_m,
+                )
             )
             fresh = n + 1
     return cavities
