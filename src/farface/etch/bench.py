@@ -114,7 +114,7 @@ def etch_bench(rig: Rig, bath: Bath, *, line_m: float = LINE_M) -> EtchBench:
         thickness_m=rig.plate.thickness_m.value,
         glass=pane,
         superheat_rise_k=cold_rise_k(water.superheat_limit_k),
-        thermal_resistance_k=pane.strength_pa * (1.0 - pane.poisson) / (pane.young_pa * pane.expansion_per_k),
+        thermal_resistance_k=thermal_resistance_k(pane),
         liquid=_liquid(water),
         pair=_pair(water, pane),
         drain=_drain(_pair(water, pane)),
@@ -129,6 +129,11 @@ def _liquid(water: LiquidMaterial) -> Liquid:
         ATMOSPHERE_PA - water.vapour_pressure_pa,
         cold_rise_k(water.saturation_k),
     )
+
+
+def thermal_resistance_k(pane: Glass) -> float:
+    """Return the rise that stresses a held plate to its strength, strength (1 - nu) / (E a)."""
+    return pane.strength_pa * (1.0 - pane.poisson) / (pane.young_pa * pane.expansion_per_k)
 
 
 def cold_rise_k(temperature_k: float) -> float:

@@ -11,7 +11,8 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from farface.etch.bench import EtchBench
+from farface.etch.bench import EtchBench, thermal_resistance_k
+from farface.materials import glass
 
 # Positions in a draw, shape (UNKNOWN_COUNT,); the kernels read draws by these.
 ABSORPTION: Final = 0
@@ -34,8 +35,8 @@ UNKNOWN_COUNT: Final = 15
 # Where the map's fluence scale F_c was tried first, and what breaks soda-lime slides; both in J/m2.
 GROWTH_FLUENCE_J_PER_M2: Final = 1e6
 SODA_LIME_BREAKING_J_PER_M2: Final = 2e6
-# Strength (1 - nu) / (E a) of the soda-lime slide that the breaking fluence refers to.
-SODA_LIME_RESISTANCE_K: Final = 60.0
+# The glass that the breaking fluence refers to.
+SLIDE: Final = "soda_lime_slide"
 # The most that a low-expansion glass is credited with over soda-lime: cracks also start mechanically.
 RESISTANCE_CREDIT: Final = 3.0
 
@@ -55,7 +56,7 @@ class Unknown:
 def unknowns(bench: EtchBench) -> tuple[Unknown, ...]:
     """List the unknowns of a bench in the order of a draw; what was measured there narrows its prior."""
     absorption, spot = bench.absorption_per_m, bench.spot_radius_m
-    credit = min(bench.thermal_resistance_k / SODA_LIME_RESISTANCE_K, RESISTANCE_CREDIT)
+    credit = min(bench.thermal_resistance_k / thermal_resistance_k(glass(SLIDE)), RESISTANCE_CREDIT)
     return (
         Unknown(
             name="absorption",
