@@ -103,6 +103,8 @@ def test_a_recipe_that_cannot_be_is_refused(bench: Bench, options: list[str], fa
 
 
 def test_two_plates_in_one_cell_are_told_with_their_seats(bench: Bench) -> None:
+    assert "sags between the rails" in " ".join(told(bench, "cell", "--also", "0.16 mm")["sentences"])
+    assert "sags" not in " ".join(told(bench, "cell")["sentences"])
     found = told(bench, "cell", "--also", "0.16 mm", "--camera", "100 mm")["data"]
     (thin,) = found["others"]
     assert thin["seat_m"] - found["seat_m"] == pytest.approx(1.1e-3 - 0.16e-3, abs=1e-12)
@@ -112,6 +114,13 @@ def test_two_plates_in_one_cell_are_told_with_their_seats(bench: Bench) -> None:
     assert "12.94 mm" in drawing
     assert "invented data" in drawing
     assert "Invented data" in (bench.drawings / "cell-panels.svg").read_text()
+
+
+def test_a_bath_too_small_for_the_cell_is_told(tmp_path: Path) -> None:
+    small = demo_bench(tmp_path / "bench")
+    small.bath.write_text(small.bath.read_text().replace('volume = "50 mL"', 'volume = "30 mL"'))
+    assert "bath.toml has only 30 mL" in " ".join(told(small, "cell")["sentences"])
+    assert "bath.toml has only" not in " ".join(told(demo_bench(tmp_path / "other"), "cell")["sentences"])
 
 
 def test_a_camera_lens_that_cannot_reach_is_refused(bench: Bench) -> None:
@@ -222,6 +231,7 @@ def test_chemicals_are_told_with_first_aid_and_waste(bench: Bench) -> None:
     text = json.dumps(found)
     for words in (
         "Causes serious eye damage",
+        "etched-glass needles",
         "sulfur dioxide",
         "first aid",
         "never to the drain",
@@ -234,8 +244,8 @@ def test_a_part_is_cleared_only_once_every_hazard_is_answered(tmp_path: Path) ->
     places = demo_bench(tmp_path / "bench")
     drawing = tmp_path / "window.svg"
     drawing.write_text(
-        '<svg xmlns="http://www.w3.org/2000/svg" width="20mm" height="20mm" viewBox="0 0 20 20">'
-        '<rect id="window" x="9.8" y="9.8" width="0.4" height="0.4" data-depth-um="10"/></svg>'
+        '<svg xmlns="http://www.w3.org/2000/svg" width="20mm" height="20mm" viewBox="0 0 20 20"><rect '
+        'id="window" x="9.8" y="9.8" width="0.4" height="0.4" data-depth-um="10"/></svg>'
     )
     asked = ["part", str(drawing), "--confirm", "A. Tester", "--risk", "1",
              "--energy", "130 uJ", "--rate", "40 kHz", "--pulses", "20", "--pitch", "18 um"]  # fmt: skip

@@ -1,8 +1,11 @@
 """Lay out the cell for the rig's plate: levels, fill, clearances, camera, and panels to cut."""
 
+from typing import Final
+
 from farface.app.answer import Answer, plain
 from farface.app.bench_cell import BenchCell, CellTyped, bench_cell
 from farface.app.hazards import show_wavelength
+from farface.app.titles import titled
 from farface.app.workbench import Workbench
 from farface.files.atomic import write_atomically
 from farface.files.panels_sheet import panels_dxf, panels_svg
@@ -14,6 +17,8 @@ from farface.records import Rig
 from farface.report.cell_view import CellView, cell_caption, cell_svg
 from farface.report.content import Picture, Table
 
+# A sheet this thin bends under its own film of bath: common practice, no source.
+SAGS_M: Final = 0.3e-3
 _WHAT = ("what", "value", "from")
 _KEPT = ("distance", "there is", "needed", "so")
 
@@ -32,8 +37,8 @@ def draw_cell(work: Workbench, typed: CellTyped) -> Answer:
     write_atomically(files[1], panels_svg(panels, note=note).encode())
     write_atomically(files[2], panels_dxf(panels, note=note))
     answer = Answer(
-        title=f"Cell for {work.rig.name}",
-        sentences=(*_sentences(cell), *filling_advice(cell.filled), *_building_advice(work.rig)),
+        title=titled(work, f"Cell for {work.rig.name}"),
+        sentences=(*_sentences(cell, work.bath.volume_m3), *filling_advice(cell.filled), *_building_advice(work.rig)),
         tables=(
             Table(caption="Seat, level and fill", header=_LEVELS, rows=_levels(cell)),
             Table(caption="Clearances", header=_KEPT, rows=_clearances(cell.plan)),
@@ -75,12 +80,19 @@ def _note(work: Workbench, plan: CellPlan, kerf_m: float) -> str:
     )
 
 
-def _sentences(cell: BenchCell) -> tuple[str, ...]:
+def _sentences(cell: BenchCell, mixed_m3: float) -> tuple[str, ...]:
     close = [one.name for one in cell.plan.clearances if not one.kept]
     said = [
         f"Fill in {cell.filled.volume_m3 * 1e6:.1f} mL: the bath then just wets the far face, "
         f"{show_quantity(cell.filled.level_m, 'm', digits=4)} above the floor.",
     ]
+    if cell.filled.volume_m3 > mixed_m3:
+        said.append(f"bath.toml has only {mixed_m3 * 1e6:.0f} mL: mix more, or build a smaller cell.")
+    if min(plan.order.thickness_m for plan in (cell.plan, *(plan for plan, _ in cell.others))) < SAGS_M:
+        said.append(
+            f"A plate thinner than {show_quantity(SAGS_M, 'm')} sags between the rails and follows the "
+            "level: take a small one, and find the focus in the middle of the field (common practice)."
+        )
     if close:
         said.append(f"Too close: {'; '.join(close)}. Build a wider or deeper cell, or work a smaller field.")
     if cell.plan.floor_share > FLOOR_SHARE_MOST:

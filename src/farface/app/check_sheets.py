@@ -12,6 +12,7 @@ from farface.app.hazards import DEFER, mirrored_shares, show_wavelength
 from farface.app.pictures import section_view
 from farface.app.settings import Typed, setting_of, show_setting
 from farface.app.ticks import open_words, sheet_name, standing_answers
+from farface.app.titles import titled
 from farface.app.workbench import Workbench, now_utc
 from farface.etch.explain import explain
 from farface.files.atomic import write_atomically
@@ -40,7 +41,7 @@ def write_sheets(work: Workbench, typed: Typed, *, only: str | None = None) -> A
         write_atomically(path, checklist_html(_SHEETS[name](work, setting)).encode())
         files.append(path)
     answer = Answer(
-        title=f"Sheets for {work.rig.name}",
+        title=titled(work, f"Sheets for {work.rig.name}"),
         sentences=(
             f"Print {_listed(files)}, one page each. Tick on paper, then record the ticks: farface tick "
             "SHEET --all --initials AB.",

@@ -1,10 +1,11 @@
 """Tell what the bath is made of and gives off, its hazards, first aid, and what becomes of the waste."""
 
 from farface.app.answer import Answer, plain
+from farface.app.titles import titled
 from farface.app.workbench import Workbench
 from farface.report.content import Table
 from farface.safety.chemicals import chemicals_of
-from farface.safety.handling import HANDLING, TOPICS, handling_of
+from farface.safety.handling import HANDLING, LEAVINGS, TOPICS, handling_of
 
 
 def tell_chemicals(work: Workbench) -> Answer:
@@ -14,9 +15,9 @@ def tell_chemicals(work: Workbench) -> Answer:
         (chemical.name, chemical.cas, statement.text, f"{statement.source}, {statement.standing}")
         for chemical in met
         for statement in chemical.statements
-    )
+    ) + tuple((name, "none", text, "common practice, no source") for name, text in LEAVINGS)
     answer = Answer(
-        title=f"Chemicals and waste: {work.bath.name}",
+        title=titled(work, f"Chemicals and waste: {work.bath.name}"),
         sentences=(
             "These lines remind. The data sheet of your own supplier and local codes stand above them: "
             "read the sheet of everything you pour, before you pour it.",
@@ -37,7 +38,7 @@ def tell_chemicals(work: Workbench) -> Answer:
                 for topic in TOPICS
             ),
         ),
-        data={"chemicals": plain(met), "handling": plain(HANDLING)},
+        data={"chemicals": plain(met), "leavings": plain(LEAVINGS), "handling": plain(HANDLING)},
     )
     work.publish("chemicals", answer)
     return answer

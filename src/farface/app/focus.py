@@ -10,6 +10,7 @@ import numpy as np
 from farface.app.answer import Answer, plain, show_known
 from farface.app.coupon import coupon_of, write_coupon
 from farface.app.settings import Typed, setting_of
+from farface.app.titles import titled
 from farface.app.workbench import Workbench
 from farface.files.outcomes_file import read_outcomes
 from farface.kernel import parse_quantity, show_quantity
@@ -59,7 +60,7 @@ def explain_focus(work: Workbench, typed: FocusTyped, shot: Typed) -> Answer:
     ladder = None if typed.ladder is None else _lay_out_ladder(work, setting, typed.ladder)
     read = None if typed.read is None else _read(typed.read)
     answer = Answer(
-        title="Focus on the far face",
+        title=titled(work, "Focus on the far face"),
         sentences=(*_sentences(needs, field_m), *_ladder_words(rig, ladder, read)),
         tables=(
             Table(caption="Focus and level", header=_HEADER, rows=_focus_rows(rig, needs, field_m)),

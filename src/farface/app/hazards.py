@@ -4,6 +4,7 @@ from collections.abc import Iterator
 
 from farface.app.answer import Answer, plain
 from farface.app.settings import Typed, setting_of, show_setting
+from farface.app.titles import titled
 from farface.app.workbench import Workbench
 from farface.kernel import in_unit, show_quantity
 from farface.materials import liquid
@@ -36,7 +37,7 @@ def estimate_hazards(
     if eyewear_optical_density is not None:
         require_density(eyewear_optical_density, needed=found.beam.eyewear, limit=found.stricter)
     answer = Answer(
-        title=f"Hazards of the beam at {show_setting(setting)} ({NOT_A_CLEARANCE})",
+        title=titled(work, f"Hazards of the beam at {show_setting(setting)}, {NOT_A_CLEARANCE}"),
         sentences=(*_sentences(found, eyewear_optical_density), *enclosure_advice(found), DEFER),
         tables=(
             Table(

@@ -13,6 +13,7 @@ from farface.app.hazards import estimate_hazards
 from farface.app.recipe import RecipeTyped, mix_bath
 from farface.app.settings import Typed
 from farface.app.ticks import open_words
+from farface.app.titles import titled
 from farface.app.wear import bath_wear
 from farface.app.workbench import Workbench
 from farface.kernel import FarfaceError
@@ -43,7 +44,7 @@ def prepare_bench(work: Workbench, typed: Typed) -> Answer:
         rows.append((f"farface {name}", told.sentences[0]))
         files.extend(told.files)
     answer = Answer(
-        title=f"Preparing {work.rig.name}",
+        title=titled(work, f"Preparing {work.rig.name}"),
         sentences=(
             "Each line is told in full by its own command."
             if not refused

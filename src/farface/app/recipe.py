@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from farface.app.answer import Answer, plain, show_known
+from farface.app.titles import titled
 from farface.app.workbench import Workbench
 from farface.kernel import Malformed, OutOfRange, parse_quantity, show_quantity
 from farface.materials.aqueous import ZERO_CELSIUS_K, viscosity_pa_s
@@ -49,7 +50,7 @@ def mix_bath(work: Workbench, typed: RecipeTyped) -> Answer:
     recipe = work_out(_wanted(work, typed, eps))
     alpha = absorption_per_m(_mixed(work.bath, recipe, eps), wavelength_m=work.rig.laser.wavelength_m)
     answer = Answer(
-        title="Recipe for a bath",
+        title=titled(work, "Recipe for a bath"),
         sentences=(*_sentences(recipe, alpha), *_reading_words(work.bath, read)),
         tables=(
             Table(caption="What to take", header=_HEADER, rows=_amounts(recipe)),

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from farface.app.answer import Answer, plain
+from farface.app.titles import titled
 from farface.app.workbench import Workbench, now_utc
 from farface.journal import Input
 from farface.kernel import Malformed, Missing
@@ -43,7 +44,7 @@ def tick_sheet(work: Workbench, order: TickOrder) -> Answer:
         )
     answers = _answers(sheet, order, initials)
     told = Answer(
-        title=f"Ticks on the {sheet} sheet by {initials}",
+        title=titled(work, f"Ticks on the {sheet} sheet by {initials}"),
         sentences=(_count_words(len(answers), sheet),),
         tables=(_table(sheet, answers),),
         data={"sheet": sheet, "initials": initials, "note": order.note, "answers": plain(answers)},

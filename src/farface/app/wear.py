@@ -5,6 +5,7 @@ import math
 from farface.app.answer import Answer, plain
 from farface.app.draws import current_draws
 from farface.app.settings import Typed, setting_of, show_setting
+from farface.app.titles import titled
 from farface.app.workbench import Workbench
 from farface.etch.explain import Explanation, explain
 from farface.kernel import show_quantity
@@ -34,7 +35,7 @@ def bath_wear(work: Workbench, typed: Typed) -> Answer:
         density_kg_per_m3=bath_density_kg_per_m3(work.bath, temperature_k=_ROOM_K),
     )
     answer = Answer(
-        title=f"Wear of the bath at {show_setting(setting)} ({draws.basis})",
+        title=titled(work, f"Wear of the bath at {show_setting(setting)}, {draws.basis}"),
         sentences=(_renew_words(spent), _water_words(spent)),
         tables=(
             Table(

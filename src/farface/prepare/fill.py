@@ -100,9 +100,9 @@ def require_room(inside: Inside, *, plate_width_m: float, plate_height_m: float)
 def filling_advice(filled: Filling) -> tuple[str, ...]:
     """Say how to fill without trapping air; common practice, no source."""
     return (
-        f"Fill to about {show_quantity(filled.may_fall_m, 'm', digits=2)} below the seat, lower one "
-        "end of the plate first so that the film runs along under it, then lay it down: air leaves ahead "
-        "of the film.",
+        f"Fill to about {show_quantity(filled.may_fall_m, 'm', digits=2)} below the seat, lower one end "
+        "of the plate first so that the film runs along under it, then lay it down: air leaves ahead of "
+        "the film.",
         "Look in through the wall, low, against the light: a trapped bubble is a bright ring. Lift one "
         "end and lay it down again; a bubble left under the path breaks the plate there.",
         "Top up with a pipette at the wall until the far face is wet to its edges; then keep the level "

@@ -119,6 +119,14 @@ HANDLING: Final[tuple[Handling, ...]] = (
 )
 
 
+# What etching leaves is no substance with a registry number, but it hurts. Common practice, no source.
+LEAVINGS: Final[tuple[tuple[str, str], ...]] = (
+    ("etched-glass needles and fibres", "Pierce skin and eyes, break off inside, too fine to see"),
+    ("etched-glass needles and fibres", "Drift in the bath and dry onto bench, cell and wipes"),
+    ("etched-glass dust", "Irritates eyes, skin and airways; harmful to breathe over years"),
+)
+
+
 def handling_of(topic: Topic) -> tuple[Handling, ...]:
     """Pick the lines of a topic."""
     return tuple(line for line in HANDLING if line.topic == topic)
