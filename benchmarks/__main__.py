@@ -10,7 +10,7 @@ import sys
 from collections.abc import Callable, Sequence
 from dataclasses import asdict
 
-from benchmarks import cold, explain, trains, trains_elements, window
+from benchmarks import cold, explain, film, footage, trains, trains_elements, window
 from benchmarks.row import Row
 
 # One name, one module, one row.
@@ -19,6 +19,8 @@ BENCHMARKS: dict[str, Callable[[], Row]] = {
     "trains_elements": trains_elements.measure,
     "window": window.measure,
     "explain": explain.measure,
+    "footage": footage.measure,
+    "film": film.measure,
     "cold": cold.measure,
 }
 

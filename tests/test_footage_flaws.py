@@ -17,7 +17,7 @@ RADIUS_MAX = 0.02  # relative, as on a flawless film
 LIFE_FRAMES = 0.5
 RATIO = 0.003  # relative: median of a grid of pixels, each rounded to a grey level
 ROUNDED_GREY = 1.5  # grey levels: rounded before and after the division
-CHANGE_GREY = 0.4  # grey levels: noise of 4 over 64 frames, smoothed
+CHANGE_GREY = 0.5  # grey levels: noise of 4 over 8 frames, smoothed
 
 PIXEL_M = 20e-6
 SCALE = FilmScale(frame_hz=30_000.0, exposure_s=5e-6, pixel_m=PIXEL_M, face_row_px=24.0)

@@ -12,8 +12,8 @@ BRIGHTEST_GREY: Final = 245.0
 FEWEST_PIXELS: Final = 50
 MOST_RATIO: Final = 4.0
 BINS_PER_ONE: Final = 128.0  # wider than the steps of whole grey levels, which would leave bins empty
-SLOW_FRAMES: Final = 4  # of so many frames one is enough to follow what changes slowly
-STEADY_GREY: Final = 0.5  # a frame whose light differs by less than half a grey level is left as it is
+SLOW_FRAMES: Final = 8  # of so many frames one is enough to follow what changes slowly
+STEADY_GREY: Final = 1.0  # a frame whose light differs by less than a grey level is left as it is
 SHOWS_GREY: Final = 1.0  # a slow change smaller than this is noise
 SMOOTH_CELLS: Final = 5  # of the grid: what varies over less than 40 px is no light
 WHITE: Final = 255
@@ -78,15 +78,25 @@ def slow_change_grey(frames: NDArray[np.uint8], grey: NDArray[np.float32]) -> ND
     """Compute how much brighter a stretch of frames is than ``grey``, shape (row, column), if that shows.
 
     The median over time of a grid of pixels less ``grey``, smoothed by a median and a mean over
-    `SMOOTH_CELLS`, so that bubbles, dirt and edges have no say; None below `SHOWS_GREY` everywhere.
+    `SMOOTH_CELLS`, so that bubbles, dirt and edges have no say; None below `SHOWS_GREY` in every block.
     """
     from scipy.ndimage import median_filter, uniform_filter
 
     change = np.median(frames[::SLOW_FRAMES, ::GRID_PX, ::GRID_PX], axis=0) - grey[::GRID_PX, ::GRID_PX]
-    smooth = uniform_filter(median_filter(change, SMOOTH_CELLS, mode="nearest"), SMOOTH_CELLS, mode="nearest")
-    if np.max(np.abs(smooth)) < SHOWS_GREY:
+    if np.max(np.abs(_block_medians(change))) < SHOWS_GREY:
         return None
+    smooth = uniform_filter(median_filter(change, SMOOTH_CELLS, mode="nearest"), SMOOTH_CELLS, mode="nearest")
     return _spread(smooth, grey.shape)
+
+
+def _block_medians(grid: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Take the medians of blocks of `SMOOTH_CELLS` squared, or of all of a grid smaller than that."""
+    high, wide = (size // SMOOTH_CELLS for size in grid.shape)
+    if high == 0 or wide == 0:
+        return np.atleast_1d(np.median(grid))
+    blocks = grid[: high * SMOOTH_CELLS, : wide * SMOOTH_CELLS]
+    blocks = blocks.reshape(high, SMOOTH_CELLS, wide, SMOOTH_CELLS).swapaxes(1, 2)
+    return np.asarray(np.median(blocks.reshape(high, wide, -1), axis=2))
 
 
 def _spread(grid: NDArray[np.float64], shape: tuple[int, ...]) -> NDArray[np.float32]:

@@ -90,7 +90,7 @@ def _parabola(
     middle_s, span_s = float(times_s.mean()), float(np.ptp(times_s))
     x = (times_s - middle_s) / span_s
     powers = np.stack([np.ones_like(x), x, x * x], axis=1) / errors[:, None]
-    c, b, a = np.linalg.lstsq(powers, values / errors, rcond=None)[0]
+    c, b, a = np.linalg.solve(powers.T @ powers, powers.T @ (values / errors))
     if a >= 0.0:
         return math.nan, math.nan, math.nan
     top = float(c - b * b / (4.0 * a))

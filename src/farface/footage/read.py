@@ -145,12 +145,16 @@ def _steadied(
 
 
 def _stretches(frames: Iterable[NDArray[np.uint8]], film: str) -> Iterator[NDArray[np.uint8]]:
-    """Gather frames into stretches of shape (time, row, column)."""
+    """Gather frames into stretches of shape (time, row, column); an array of them is only cut."""
+    if isinstance(frames, np.ndarray) and frames.ndim == 3 and frames.dtype == np.uint8 and len(frames):
+        length = _stretch_frames(frames[0].size)
+        yield from (frames[at : at + length] for at in range(0, len(frames), length))
+        return
     source = iter(frames)
     first = next(source, None)
     if first is None:
         return
-    length = max(8, min(LEARNED_FRAMES, BUFFER_BYTES // max(1, first.size)))
+    length = _stretch_frames(first.size)
     source = itertools.chain([first], source)
     while gathered := list(itertools.islice(source, length)):
         for frame in gathered:
@@ -160,3 +164,8 @@ def _stretches(frames: Iterable[NDArray[np.uint8]], film: str) -> Iterator[NDArr
                     f"shape {first.shape}; grey frames of one size in 8 bits can be read. Convert the film."
                 )
         yield np.stack(gathered)
+
+
+def _stretch_frames(pixels: int) -> int:
+    """Say how many frames of so many pixels make a stretch."""
+    return max(8, min(LEARNED_FRAMES, BUFFER_BYTES // max(1, pixels)))
