@@ -38,7 +38,11 @@ def draw_cell(work: Workbench, typed: CellTyped) -> Answer:
     write_atomically(files[2], panels_dxf(panels, note=note))
     answer = Answer(
         title=titled(work, f"Cell for {work.rig.name}"),
-        sentences=(*_sentences(cell, work.bath.volume_m3), *filling_advice(cell.filled), *_building_advice(work.rig)),
+        sentences=(
+            *_sentences(cell, work.bath.volume_m3),
+            *filling_advice(cell.filled),
+            *_building_advice(work.rig),
+        ),
         tables=(
             Table(caption="Seat, level and fill", header=_LEVELS, rows=_levels(cell)),
             Table(caption="Clearances", header=_KEPT, rows=_clearances(cell.plan)),
