@@ -7,7 +7,7 @@ import pytest
 from numpy.typing import NDArray
 
 from farface.footage.background import learn_background
-from farface.footage.drawn import FilmTruth, TrueBubble, draw_film, true_life_s
+from farface.footage.drawn import FilmTruth, TrueBubble, TrueFlash, draw_film, true_life_s
 from farface.footage.drawn_flaws import Flaws, Speck, StuckPixel, dirt_share, lamp_share
 from farface.footage.lamp import even_out, light_ratio, slow_change_grey
 from farface.footage.read import read_footage
@@ -108,6 +108,14 @@ def test_without_evening_out_a_flickering_film_is_not_read(monkeypatch: pytest.M
 
 def _reads_all(reading: FilmReading, truth: FilmTruth) -> bool:
     return reading.stopped is None and len(reading.bubbles) == len(truth.bubbles)
+
+
+@pytest.mark.drawn_truth
+def test_flashes_are_read_where_noise_comes_near_white() -> None:
+    flash = TrueFlash(time_s=100 / 3e4 + 2e-6, along_m=1.5e-3, below_m=3e-4, radius_m=1e-4)
+    truth = replace(_film(), bubbles=(), flashes=(flash,), noise_grey=16.0)
+    reading = read_footage(draw_film(truth, np.random.default_rng(1)), SCALE, "drawn")
+    assert len(reading.flashes) == 1
 
 
 def test_a_camera_that_moved_stops_the_reading() -> None:

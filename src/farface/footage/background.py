@@ -13,6 +13,10 @@ from farface.records import FilmScale
 FEWEST_FRAMES: Final = 8
 DARK_SIGMAS: Final = 3.0  # at four sigmas of contrast five pixels in six pass, one empty one in 700
 BRIGHT_SIGMAS: Final = 8.0
+WHITE_SIGMAS: Final = (
+    4.0  # in noise that reaches white, what is white is a flash if the bath lies so far below
+)
+NEARLY_WHITE: Final = 250.0
 DARK_LEAST_GREY: Final = 4.0  # compression leaves steps of a few grey levels and next to no noise
 BRIGHT_LEAST_GREY: Final = 25.0
 DIRT_CELL_PX: Final = 4  # dirt is told from the grey around it on every fourth row and column,
@@ -62,12 +66,13 @@ def brightened(background: Background, change_grey: NDArray[np.float32]) -> Back
 def _with_limits(grey: NDArray[np.float32], noise_grey: float, clear: NDArray[np.bool_]) -> Background:
     dark = np.ceil(grey - max(DARK_SIGMAS * noise_grey, DARK_LEAST_GREY))
     bright = np.floor(grey + max(BRIGHT_SIGMAS * noise_grey, BRIGHT_LEAST_GREY))
+    white = np.where(grey + WHITE_SIGMAS * noise_grey < NEARLY_WHITE, NEARLY_WHITE, 255.0)
     usable = clear.astype(np.uint8)
     return Background(
         grey=grey,
         noise_grey=noise_grey,
         dark_limit=(np.clip(dark, 0.0, 255.0) * usable).astype(np.uint8),
-        bright_limit=np.where(bright >= 254.0, 255.0, bright).astype(np.uint8),
+        bright_limit=np.where(bright >= NEARLY_WHITE, white, bright).astype(np.uint8),
         usable=usable,
     )
 

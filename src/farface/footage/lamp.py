@@ -14,7 +14,7 @@ MOST_RATIO: Final = 4.0
 BINS_PER_ONE: Final = 128.0  # wider than the steps of whole grey levels, which would leave bins empty
 SLOW_FRAMES: Final = 8  # of so many frames one is enough to follow what changes slowly
 STEADY_GREY: Final = 1.0  # a frame whose light differs by less than a grey level is left as it is
-SHOWS_GREY: Final = 1.0  # a slow change smaller than this is noise
+SHOWS_GREY: Final = 1.5  # a slow change smaller than this is noise
 SMOOTH_CELLS: Final = 5  # of the grid: what varies over less than 40 px is no light
 WHITE: Final = 255
 

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
+from numba import njit
 from numpy.typing import NDArray
 
 DEEP_DIP: Final = 0.82  # of the lesser of two peaks: a shallower dip between them is noise,
@@ -83,15 +84,20 @@ def cycles(radii_px: NDArray[np.float64]) -> tuple[Cycle, ...]:
     return tuple(kept)
 
 
+@njit(cache=True, nogil=True)
 def _parabola(
     times_s: NDArray[np.float64], values: NDArray[np.float64], errors: NDArray[np.float64]
 ) -> tuple[float, float, float]:
     """Fit a parabola; return its middle, half the distance of its roots, and its top (NaN if it opens up)."""
-    middle_s, span_s = float(times_s.mean()), float(np.ptp(times_s))
-    x = (times_s - middle_s) / span_s
-    powers = np.stack([np.ones_like(x), x, x * x], axis=1) / errors[:, None]
-    c, b, a = np.linalg.solve(powers.T @ powers, powers.T @ (values / errors))
+    middle_s, span_s = times_s.mean(), times_s.max() - times_s.min()
+    matrix, side = np.zeros((3, 3)), np.zeros(3)
+    for k in range(times_s.size):
+        x = (times_s[k] - middle_s) / span_s
+        powers = np.array([1.0, x, x * x]) / errors[k]
+        matrix += np.outer(powers, powers)
+        side += powers * values[k] / errors[k]
+    c, b, a = np.linalg.solve(matrix, side)
     if a >= 0.0:
         return math.nan, math.nan, math.nan
-    top = float(c - b * b / (4.0 * a))
-    return middle_s - span_s * float(b / (2.0 * a)), span_s * math.sqrt(max(0.0, -top / float(a))), top
+    top = c - b * b / (4.0 * a)
+    return middle_s - span_s * b / (2.0 * a), span_s * math.sqrt(max(0.0, -top / a)), top
