@@ -6,12 +6,15 @@ import json
 import os
 import random
 import signal
+import subprocess
+import sys
 import time
 import traceback
 import zipfile
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 
@@ -29,6 +32,8 @@ BODY = {"outcomes": [{"cell": f"A{cell}", "depth_m": cell * 1e-6} for cell in ra
 
 
 ARCHIVES = "archives"
+# The last word of a writer whose time is over.
+DONE = "done"
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,58 +114,123 @@ def _acknowledge_record(record: Record, acknowledge: Acknowledge) -> None:
     acknowledge(Acknowledged("record", record.id, record.sha256))
 
 
-@dataclass(slots=True)
+@dataclass(frozen=True, slots=True)
 class Writer:
-    """Hold a forked process that writes until it is killed or told to stop after some seconds."""
+    """Hold a process that writes until it is killed or its time is over, and the file where it says so."""
 
     pid: int
-    pipe: int
+    said: Path
+
+    def told(self) -> list[Acknowledged]:
+        """Give all that it was told is kept; a last line that is cut was not said."""
+        lines = self.said.read_text("utf-8").split("\n")[:-1]
+        return [Acknowledged(*line.split("\t")) for line in lines if line != DONE]
+
+    def wait(self, count: int) -> None:
+        """Wait until it was told of so many things."""
+        while self._runs() and len(self.told()) < count:
+            time.sleep(0.002)
 
     def kill(self) -> list[Acknowledged]:
         """Kill it at once, as kill -9 does, and give all that it was told is kept."""
         os.kill(self.pid, signal.SIGKILL)
-        return self.finish()
+        return self._gone()
 
-    def finish(self, *, status: int | None = None) -> list[Acknowledged]:
-        """Wait for it, and give all that it was told is kept; ``status`` is what it must end with."""
-        with os.fdopen(self.pipe, "rb") as pipe:
-            *lines, _ = pipe.read().decode().split("\n")
-        ended = os.waitpid(self.pid, 0)[1]
-        assert status is None or os.waitstatus_to_exitcode(ended) == status
-        return [Acknowledged(*line.split("\t")) for line in lines]
+    def finish(self) -> list[Acknowledged]:
+        """Wait for its end, which must be a good one, and give all that it was told is kept."""
+        told = self._gone()
+        assert self.said.read_text("utf-8").endswith(f"{DONE}\n"), "a writer ended in the middle"
+        return told
 
+    def _gone(self) -> list[Acknowledged]:
+        while self._runs():
+            time.sleep(0.002)
+        return self.told()
 
-def start_writer(
-    folder: Path, seed: int, *, kind: str = "outcomes", most_s: float = 60.0, only: str | None = None
-) -> Writer:
-    """Fork a writer that says each thing once the journal has said so; ``only`` "type" just types."""
-    reading, pipe = os.pipe()
-    pid = os.fork()
-    if pid:
-        os.close(pipe)
-        return Writer(pid, reading)
-    status = 1
-    try:
-        os.close(reading)
-        _write(folder, random.Random(seed), pipe, kind, most_s, only)
-        status = 0
-    except BaseException:
-        traceback.print_exc()
-    finally:
-        os._exit(status)
+    def _runs(self) -> bool:
+        try:
+            os.kill(self.pid, 0)
+        except ProcessLookupError:
+            return False
+        return True
 
 
-def _write(folder: Path, draw: random.Random, pipe: int, kind: str, most_s: float, only: str | None) -> None:
+class Writers:
+    """Start writers by forking a process that has imported everything and done nothing yet.
+
+    Forking the tests' own process would hang: libraries that they used keep threads, which a fork lacks.
+    """
+
+    def __init__(self, folder: Path) -> None:
+        self.folder = folder
+        self.count = 0
+        here = Path(__file__)
+        self.parent = subprocess.Popen(
+            [sys.executable, str(here)],
+            stdin=subprocess.PIPE,
+            stdout=subprocess.PIPE,
+            text=True,
+            cwd=here.parent,
+        )
+
+    def start(
+        self, bench: Path, seed: int, *, kind: str = "outcomes", most_s: float = 60.0, only: str = ""
+    ) -> Writer:
+        """Start one; ``only`` "type" types and does nothing else."""
+        self.count += 1
+        said = self.folder / f"said-{self.count}"
+        said.touch()
+        assert self.parent.stdin is not None
+        assert self.parent.stdout is not None
+        order = {
+            "bench": str(bench),
+            "seed": seed,
+            "kind": kind,
+            "most_s": most_s,
+            "only": only,
+            "said": str(said),
+        }
+        self.parent.stdin.write(json.dumps(order) + "\n")
+        self.parent.stdin.flush()
+        return Writer(int(self.parent.stdout.readline()), said)
+
+    def __enter__(self) -> "Writers":
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self.parent.communicate(timeout=60)
+
+
+def _write(order: dict[str, Any]) -> None:
+    said = os.open(order["said"], os.O_WRONLY | os.O_APPEND)
+    draw, kind = random.Random(order["seed"]), order["kind"]
+
     def acknowledge(one: Acknowledged) -> None:
-        os.write(pipe, f"{one.what}\t{one.name}\t{one.sha256}\n".encode())
+        os.write(said, f"{one.what}\t{one.name}\t{one.sha256}\n".encode())
 
-    until_s = time.monotonic() + most_s
-    with open_journal(folder) as opened:
+    until_s = time.monotonic() + order["most_s"]
+    with open_journal(Path(order["bench"])) as opened:
         while time.monotonic() < until_s:
-            if only == "type":
+            if order["only"] == "type":
                 _acknowledge_record(_add(opened.journal, draw, kind), acknowledge)
             else:
                 write_on(opened, draw, acknowledge, kind=kind)
+    os.write(said, f"{DONE}\n".encode())
+
+
+def _serve() -> None:
+    """Fork a writer for each order on standard input, and say its number."""
+    signal.signal(signal.SIGCHLD, signal.SIG_IGN)
+    for line in sys.stdin:
+        pid = os.fork()
+        if pid == 0:
+            try:
+                _write(json.loads(line))
+            except BaseException:
+                traceback.print_exc()
+            finally:
+                os._exit(0)
+        print(pid, flush=True)
 
 
 def missing(opened: OpenJournal, acknowledged: list[Acknowledged]) -> Iterator[str]:
@@ -188,3 +258,7 @@ def missing(opened: OpenJournal, acknowledged: list[Acknowledged]) -> Iterator[s
         if here not in (0, len(ids)) or (here == 0 and archive.name in told):
             yield f"{here} of the {len(ids)} records of {archive.name}"
     yield from (finding.sentence for finding in audit(opened.journal) if finding.weight == "fault")
+
+
+if __name__ == "__main__":
+    _serve()

@@ -26,7 +26,7 @@ from farface.journal import Journal, audit
 from farface.journal.digest import record_sha256
 from farface.journal.schema import FileRow, RecordRow
 from farface.kernel import Missing
-from journal_workload import Acknowledged, make_archives, missing, start_writer, write_on
+from journal_workload import Acknowledged, Writers, make_archives, missing, write_on
 from test_journal_exchange import TABLE
 
 pytestmark = pytest.mark.skipif(os.name != "posix", reason="kill -9 and fork are POSIX matters")
@@ -34,8 +34,9 @@ Result = TypeVar("Result")
 AT = "2025-03-01T09:30:00+00:00"
 # A bench is looked through after each kill, so it is made anew before it grows long.
 KILLS_A_BENCH = 25
-# The longest that a writer runs before it is killed.
-MOST_S = 0.25
+# A writer is killed after up to so many acknowledgements, and as long as most things take it.
+MOST_TOLD = 8
+MOST_S = 0.06
 
 
 def _kill_often(folder: Path, kills: int, seed: int) -> tuple[int, int]:
@@ -43,25 +44,27 @@ def _kill_often(folder: Path, kills: int, seed: int) -> tuple[int, int]:
     draw = random.Random(seed)
     make_archives(folder, KILLS_A_BENCH // 3)
     told = kept = 0
-    for start in range(0, kills, KILLS_A_BENCH):
-        bench = demo_bench(folder / str(start)).folder
-        acknowledged: list[Acknowledged] = []
-        for kill in range(start, min(start + KILLS_A_BENCH, kills)):
-            writer = start_writer(bench, seed + kill)
-            time.sleep(draw.uniform(0.0, MOST_S))
-            acknowledged += writer.kill()
-            with open_journal(bench) as opened:
-                assert list(missing(opened, acknowledged)) == [], f"kill {kill}"
-                count = opened.journal.count()
-        told += len(acknowledged)
-        kept += count
-        shutil.rmtree(bench)
+    with Writers(folder) as writers:
+        for start in range(0, kills, KILLS_A_BENCH):
+            bench = demo_bench(folder / str(start)).folder
+            acknowledged: list[Acknowledged] = []
+            for kill in range(start, min(start + KILLS_A_BENCH, kills)):
+                writer = writers.start(bench, seed + kill)
+                writer.wait(draw.randrange(MOST_TOLD))
+                time.sleep(draw.uniform(0.0, MOST_S))
+                acknowledged += writer.kill()
+                with open_journal(bench) as opened:
+                    assert list(missing(opened, acknowledged)) == [], f"kill {kill}"
+                    count = opened.journal.count()
+            told += len(acknowledged)
+            kept += count
+            shutil.rmtree(bench)
     return told, kept
 
 
 def test_a_killed_writer_leaves_a_sound_journal(tmp_path: Path) -> None:
     told, _ = _kill_often(tmp_path, 12, seed=1)
-    assert told > 0
+    assert told > 12
 
 
 @pytest.mark.slow
@@ -75,20 +78,21 @@ def test_three_hundred_kills_at_random_moments(tmp_path: Path, capsys: pytest.Ca
     assert told > kills
 
 
-def _crowd(folder: Path, writers: int, most_s: float) -> int:
+def _crowd(folder: Path, count: int, most_s: float) -> int:
     """Let writers type at once while one reader looks through; give how many records were acknowledged."""
     bench = demo_bench(folder / "bench").folder
-    open_journal(bench).__enter__().journal.close()
-    crowd = [
-        start_writer(bench, seed, kind=f"writer-{seed}", most_s=most_s, only="type")
-        for seed in range(writers)
-    ]
-    until_s = time.monotonic() + most_s
-    while time.monotonic() < until_s:
-        with open_journal(bench) as opened:
-            assert [one.sentence for one in audit(opened.journal) if one.weight == "fault"] == []
-        time.sleep(most_s / 20)
-    acknowledged = {f"writer-{seed}": writer.finish(status=0) for seed, writer in enumerate(crowd)}
+    kinds = [f"writer-{number}" for number in range(count)]
+    with Writers(folder) as writers:
+        crowd = [
+            writers.start(bench, seed, kind=kind, most_s=most_s, only="type")
+            for seed, kind in enumerate(kinds)
+        ]
+        until_s = time.monotonic() + most_s
+        while time.monotonic() < until_s:
+            with open_journal(bench) as opened:
+                assert [one.sentence for one in audit(opened.journal) if one.weight == "fault"] == []
+            time.sleep(most_s / 20)
+        acknowledged = {kind: writer.finish() for kind, writer in zip(kinds, crowd, strict=True)}
     with open_journal(bench) as opened:
         for kind, told in acknowledged.items():
             assert told
@@ -114,9 +118,9 @@ def test_what_is_typed_while_a_fit_runs_is_kept_and_no_part_of_it(tmp_path: Path
     places = demo_bench(tmp_path / "bench")
     table = tmp_path / "P1.csv"
     table.write_text(TABLE)
-    with open_workbench(places.folder) as work:
+    with Writers(tmp_path) as writers, open_workbench(places.folder) as work:
         take_outcomes(work, table)
-        phone = start_writer(places.folder, 1, kind="note", most_s=3.0, only="type")
+        phone = writers.start(places.folder, 1, kind="note", most_s=3.0, only="type")
         outcomes_typed = 0
 
         def tell(what: str, share: float) -> None:
@@ -126,7 +130,7 @@ def test_what_is_typed_while_a_fit_runs_is_kept_and_no_part_of_it(tmp_path: Path
                 outcomes_typed += 1
 
         learn_from_bench(work, steps=50, tell=tell)
-        typed = phone.finish(status=0)
+        typed = phone.finish()
         fit = work.journal.latest("fit")
         assert fit is not None
         assert outcomes_typed > 0
@@ -188,18 +192,10 @@ static int slowly(const char *name, int file) {
 int fsync(int file) { return slowly("fsync", file); }
 int fdatasync(int file) { return slowly("fdatasync", file); }
 """
-SLOW_WRITER = """
-import sys
-from pathlib import Path
-from journal_workload import start_writer
-writer = start_writer(Path(sys.argv[1]), int(sys.argv[2]), kind=sys.argv[2], most_s=4.0, only=sys.argv[3])
-for one in writer.finish(status=0):
-    print(one.what, one.name, one.sha256, sep="\\t")
-"""
 
 
 @pytest.mark.slow
-def test_a_slow_disk_only_makes_writers_wait(tmp_path: Path) -> None:
+def test_a_slow_disk_only_makes_writers_wait(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     compiler = shutil.which("cc")
     if compiler is None or sys.platform != "linux":
         pytest.skip("no C compiler to make the disk slow with")
@@ -208,20 +204,17 @@ def test_a_slow_disk_only_makes_writers_wait(tmp_path: Path) -> None:
     subprocess.run([compiler, "-shared", "-fPIC", "-o", library, source, "-ldl"], check=True)
     bench = demo_bench(tmp_path / "bench").folder
     open_journal(bench).__enter__().journal.close()
-    slow = os.environ | {"LD_PRELOAD": str(library), "PYTHONPATH": str(Path(__file__).parent)}
+    monkeypatch.setenv("LD_PRELOAD", str(library))
     started_s = time.monotonic()
-    writers = [
-        subprocess.Popen(
-            [sys.executable, "-c", SLOW_WRITER, str(bench), str(number), only],
-            env=slow, stdout=subprocess.PIPE, text=True,
-        )
-        for number, only in enumerate(("type", "type", ""))
-    ]  # fmt: skip
-    told = [writer.communicate(timeout=120)[0].splitlines() for writer in writers]
+    with Writers(tmp_path) as writers:
+        monkeypatch.delenv("LD_PRELOAD")
+        crowd = [
+            writers.start(bench, number, kind=f"{number}", most_s=4.0, only=only)
+            for number, only in enumerate(("type", "type", ""))
+        ]
+        acknowledged = [one for writer in crowd for one in writer.finish()]
     took_s = time.monotonic() - started_s
-    assert [writer.returncode for writer in writers] == [0, 0, 0]
     with open_journal(bench) as opened:
-        acknowledged = [Acknowledged(*line.split("\t")) for lines in told for line in lines]
         assert list(missing(opened, acknowledged)) == []
         # The delay is real: a commit is at least one flush.
         assert 3 <= opened.journal.count() <= took_s / 0.15

@@ -96,6 +96,7 @@ def test_other_numbers_are_told(bench: Path, tmp_path: Path) -> None:
         answer = rerun(opened, "1")
         assert not answer.data["same"]
         assert "odds" in answer.tables[0].rows[0][0]
+        assert "of themselves at most" in answer.sentences[0]
 
 
 def test_a_lost_picture_is_put_back(bench: Path) -> None:

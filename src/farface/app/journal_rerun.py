@@ -142,6 +142,16 @@ def _put_back(journal: Journal, other: Journal, again: Record) -> None:
             journal.add_file(other.file(file.sha256).path, kind=file.kind, at_utc=file.at_utc, name=file.name)
 
 
+def _by(found: list[Difference]) -> str:
+    """Say by how much at most, where numbers differ."""
+    shares = [
+        abs(one.new - one.old) / max(abs(one.new), abs(one.old))
+        for one in found
+        if isinstance(one.old, int | float) and isinstance(one.new, int | float)
+    ]
+    return f", numbers by {max(shares):.1g} of themselves at most" if shares else ""
+
+
 def _numbers(record: Record) -> dict[str, Any]:
     return {name: value for name, value in record.body["data"].items() if name not in _APART}
 
@@ -149,7 +159,7 @@ def _numbers(record: Record) -> dict[str, Any]:
 def _answer(record: Record, found: list[Difference]) -> Answer:
     said = [f"Every number of record {record.number} came out the same, to the last digit."]
     if found:
-        said = [f"{len(found)} values of record {record.number} came out otherwise."]
+        said = [f"{len(found)} values of record {record.number} came out otherwise{_by(found)}."]
     if record.program_version != __version__:
         said.append(f"It was computed by farface {record.program_version}, and again by {__version__}.")
     rows = tuple((one.path, str(one.old)[:60], str(one.new)[:60]) for one in found[:_SHOWN])
