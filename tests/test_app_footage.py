@@ -8,7 +8,8 @@ import pytest
 
 from demo_bench import demo_bench
 from farface.app.answer import Answer
-from farface.app.footage import FilmTyped, take_film
+from farface.app.film_scale import FilmTyped, face_line, pixel_m
+from farface.app.footage import take_film
 from farface.app.settings import Typed
 from farface.app.workbench import open_workbench
 from farface.files.film import open_film
@@ -16,6 +17,7 @@ from farface.files.film_write import write_film
 from farface.footage.annotate import DARK, LIGHT, annotated
 from farface.footage.drawn import FilmTruth, TrueBubble, TrueColumn, TrueFlash, draw_film
 from farface.footage.read import read_footage
+from farface.kernel import FarfaceError, Malformed
 from farface.records import FilmScale
 
 SCALE = FilmScale(frame_hz=30_000.0, exposure_s=12e-6, pixel_m=10e-6, face_row_px=30.0)
@@ -54,15 +56,15 @@ def taken(tmp_path_factory: pytest.TempPathFactory) -> tuple[Answer, Path]:
 @pytest.mark.drawn_truth
 def test_tables_hold_every_event_in_si(taken: tuple[Answer, Path]) -> None:
     reports = taken[1]
-    bubbles = polars.read_parquet(reports / "steady-bubbles.parquet")
+    bubbles = polars.read_parquet(reports / "steady-invented-data-bubbles.parquet")
     assert bubbles.height == 13
     assert bubbles["radius_max_m"].to_numpy() == pytest.approx(1.4e-4, rel=0.02)
-    assert polars.read_csv(reports / "steady-bubbles.csv").columns == bubbles.columns
-    assert polars.read_parquet(reports / "steady-flashes.parquet").height == 6
-    assert polars.read_parquet(reports / "steady-columns.parquet").height == 1
-    radii = polars.read_csv(reports / "steady-radii.csv")
+    assert polars.read_csv(reports / "steady-invented-data-bubbles.csv").columns == bubbles.columns
+    assert polars.read_parquet(reports / "steady-invented-data-flashes.parquet").height == 6
+    assert polars.read_parquet(reports / "steady-invented-data-columns.parquet").height == 1
+    radii = polars.read_csv(reports / "steady-invented-data-radii.csv")
     assert set(radii["bubble"].unique()) == set(range(13))
-    assert not (reports / "steady-rebounds.csv").exists()
+    assert not (reports / "steady-invented-data-rebounds.csv").exists()
 
 
 def test_the_answer_says_what_is_missed_and_in_which_regime(taken: tuple[Answer, Path]) -> None:
@@ -79,7 +81,7 @@ def test_the_answer_says_what_is_missed_and_in_which_regime(taken: tuple[Answer,
 
 
 def test_the_marked_film_is_as_long_as_the_film(taken: tuple[Answer, Path]) -> None:
-    film = open_film(taken[1] / "steady-marked.mp4")
+    film = open_film(taken[1] / "steady-invented-data-marked.mp4")
     assert sum(1 for _ in film.frames()) == 200
 
 
@@ -96,3 +98,45 @@ def test_marks_lie_where_the_bubbles_are() -> None:
     flash = reading.flashes[0]
     number = round((flash.time_s - 6e-6) * 3e4)
     assert marked[number][round(30.0 + flash.below_m / 1e-5), round(flash.along_m / 1e-5)] == DARK
+
+
+@pytest.mark.exact
+@pytest.mark.parametrize(
+    ("text", "expected_m"),
+    [
+        ("10 um", 1e-5),
+        ("20 um / 2", 1e-5),
+        ("2 mm = 200 px", 1e-5),
+        ("0.5 mm = 100,50 to 130,90", 1e-5),
+        ("0.5 mm = 100.5,50 to 70.5, 10", 1e-5),
+    ],
+)
+def test_the_scale_is_typed_in_four_ways(text: str, expected_m: float) -> None:
+    assert pixel_m(text) == pytest.approx(expected_m)
+
+
+@pytest.mark.parametrize("text", ["0 um", "2 mm = 0 px", "2 mm = 5,5 to 5,5", "2 mm = many px", "20 um / 0"])
+def test_a_scale_that_is_none(text: str) -> None:
+    with pytest.raises(FarfaceError, match="the size of a pixel"):
+        pixel_m(text)
+
+
+@pytest.mark.exact
+def test_the_face_is_typed_by_its_rows() -> None:
+    assert face_line("60.5", width_px=320) == (60.5, 0.0)
+    assert face_line("60.5 to 63.69", width_px=320) == pytest.approx((60.5, 0.01))
+    with pytest.raises(Malformed, match="no row"):
+        face_line("top", width_px=320)
+
+
+@pytest.mark.drawn_truth
+def test_a_picture_with_the_glass_below_reads_the_same(tmp_path: Path) -> None:
+    bench = demo_bench(tmp_path / "bench")
+    film = bench.films / "turned.npy"
+    np.save(film, draw_film(TRUTH, np.random.default_rng(1))[:, ::-1])
+    camera = FilmTyped(face="30.0", glass_below=True)
+    with open_workbench(bench.folder) as work:
+        answer = take_film(work, film, camera, Typed(energy="300 uJ", rate="40 kHz"), plate="P1")
+    assert answer.data["reading"]["scale"]["face_row_px"] == 30.0
+    assert len(answer.data["reading"]["bubbles"]) == 13
+    assert len(answer.data["reading"]["flashes"]) == 6

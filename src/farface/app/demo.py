@@ -17,7 +17,8 @@ from farface.app.answer import Answer
 from farface.app.bath import explain_bath
 from farface.app.coupon import CouponOrder, order_coupon, write_coupon
 from farface.app.explain import explain_setting
-from farface.app.footage import FilmTyped, take_film
+from farface.app.film_scale import FilmTyped
+from farface.app.footage import take_film
 from farface.app.learn import learn_from_bench
 from farface.app.next_cells import NextOrder, propose_next
 from farface.app.outcomes import take_outcomes

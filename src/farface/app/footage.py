@@ -9,6 +9,7 @@ import numpy as np
 from pydantic import TypeAdapter
 
 from farface.app.answer import Answer, plain
+from farface.app.film_scale import FilmTyped, film_scale
 from farface.app.footage_beside import beside_sentences, energy_rows, regime_table
 from farface.app.footage_missed import Missed, missed_rows, what_is_missed
 from farface.app.settings import Typed, setting_of, show_setting
@@ -20,33 +21,21 @@ from farface.files.film import open_film
 from farface.files.film_write import write_film
 from farface.footage.annotate import annotated
 from farface.footage.events import FilmEvents
-from farface.footage.face import find_face
 from farface.footage.measures import FootageMeasures, measure_footage
 from farface.footage.read import read_events
 from farface.journal import Input, Record
-from farface.kernel import Missing, OutOfRange, parse_quantity, show_quantity
+from farface.kernel import show_quantity
 from farface.learn.bubble_energy import BubbleEnergy, bubble_energies
 from farface.learn.film import Film, point_s
 from farface.learn.regime import regime_odds, tally
-from farface.records import FilmReading, FilmScale, Setting
+from farface.records import FilmReading, Setting
 from farface.report.contact_sheet import contact_sheet_png, sheet_frames
 from farface.report.content import Picture, Table
 
 THREADS = 2
 MARKED_FRAMES = 1500  # of the film with what was read drawn on it
 PLAYBACK_HZ = 25.0
-# The face does not move: these first frames are enough to find it.
-FACE_FRAMES = 200
 _FILM = TypeAdapter(Film)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class FilmTyped:
-    """Hold what a film does not know of itself, as typed; the rig's camera fills in the rest."""
-
-    frame_rate: str | None = None
-    exposure: str | None = None
-    pixel: str | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -64,12 +53,13 @@ def take_film(work: Workbench, path: Path, camera: FilmTyped, typed: Typed, *, p
     """Read a film, write what it shows as sheet, tables and marked film, keep it with plate and setting."""
     setting = setting_of(work.rig, typed)
     film = open_film(path)
+    film.upside_down = camera.glass_below
     read = _read(work, film, camera, setting)
     reading = read.events.reading
     sheet = work.places.reports / f"{path.stem}-contact-sheet.png"
     png = contact_sheet_png(reading, _samples(film, reading), invented=work.invented)
     write_atomically(sheet, png)
-    tables = write_event_tables(work.places.reports, path.stem, read.events, read.energies)
+    tables = write_event_tables(work.places.reports, _name(work, path), read.events, read.energies)
     answer = Answer(
         title=f"Film {path.name}, at {show_setting(setting)}",
         sentences=_sentences(film, read),
@@ -94,7 +84,7 @@ def take_film(work: Workbench, path: Path, camera: FilmTyped, typed: Typed, *, p
 
 def _read(work: Workbench, film: FilmFile, camera: FilmTyped, setting: Setting) -> _Read:
     """Read a film and draw from it all that can be known without another."""
-    events = read_events(film.frames(), _scale(work, film, camera), film.path.name, threads=THREADS)
+    events = read_events(film.frames(), film_scale(work, film, camera), film.path.name, threads=THREADS)
     if film.stopped is not None and events.reading.stopped is None:
         events = replace(events, reading=replace(events.reading, stopped=film.stopped))
     reading = events.reading
@@ -135,47 +125,20 @@ def known_films(records: Iterable[Record]) -> tuple[Film, ...]:
     return tuple(_FILM.validate_python(data) for data in latest.values())
 
 
-def _scale(work: Workbench, film: FilmFile, typed: FilmTyped) -> FilmScale:
-    """Join what was typed with the rig's camera, and find the face in the first frames."""
-    camera = work.rig.camera
-    known = (
-        {}
-        if camera is None
-        else {"frame": camera.frame_hz, "exposure": camera.exposure_s, "pixel": camera.pixel_m}
-    )
-    given = (
-        ("frame", typed.frame_rate, "Hz", "the true frame rate"),
-        ("exposure", typed.exposure, "s", "the exposure"),
-        ("pixel", typed.pixel, "m", "the size of a pixel"),
-    )
-    for key, text, dimension, what in given:
-        if text is not None:
-            known[key] = parse_quantity(text, dimension, what=what)
-        if key not in known:
-            raise Missing(
-                f"{what} is not known, and no film tells it. Give it, or describe the camera in rig.toml."
-            )
-        if known[key] <= 0.0:
-            raise OutOfRange(f'{what} is "{text}"; it must be above zero. Give a positive value.')
-    first = list(islice(film.frames(), FACE_FRAMES))
-    if not first:
-        raise Missing(f"{film.path.name} has no frame that can be read. Copy it again from the camera.")
-    face = find_face(np.stack(first))
-    return FilmScale(
-        frame_hz=known["frame"], exposure_s=known["exposure"], pixel_m=known["pixel"],
-        face_row_px=face.row_px, face_slope=face.slope,
-    )  # fmt: skip
-
-
 def _write_marked(work: Workbench, film: FilmFile, reading: FilmReading) -> tuple[Path, ...]:
     """Write the film's beginning with what was read drawn on it; nothing where no frame was read."""
-    marked = work.places.reports / f"{film.path.stem}-marked.mp4"
+    marked = work.places.reports / f"{_name(work, film.path)}-marked.mp4"
     source = (frame[: frame.shape[0] // 2 * 2, : frame.shape[1] // 2 * 2] for frame in film.frames())
     first = islice(annotated(source, reading), MARKED_FRAMES)
     if reading.frames == 0:
         return ()
     write_film(marked, first, PLAYBACK_HZ, quality="near")
     return (marked,)
+
+
+def _name(work: Workbench, path: Path) -> str:
+    """Name what is written of a film; files cannot say inside that their data are invented."""
+    return f"{path.stem}-invented-data" if work.invented else path.stem
 
 
 def _kept_film(work: Workbench, path: Path) -> tuple[Input, ...]:

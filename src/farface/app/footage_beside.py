@@ -18,7 +18,7 @@ def beside_sentences(events: FilmEvents) -> tuple[str, ...]:
         longest = max(column.length_max_m for column in events.columns)
         wide = median(column.width_m for column in events.columns)
         said.append(
-            f"{len(events.columns)} vapour columns reach down from the face, the longest "
+            f"{_counted(len(events.columns), 'vapour column')} below the face, the longest "
             f"{show_quantity(longest, 'm')}, {show_quantity(wide, 'm')} wide (median): too much power."
         )
     if events.rebounds:
@@ -26,14 +26,20 @@ def beside_sentences(events: FilmEvents) -> tuple[str, ...]:
             shock_ratio(before_m=one.bubble_radius_m, after_m=one.rebound_radius_m) for one in events.rebounds
         )
         said.append(
-            f"{len(events.rebounds)} bubbles rebounded; the collapse lost {lost:.2g} times the energy that "
-            "the rebound kept (median)."
+            f"{_counted(len(events.rebounds), 'bubble')} rebounded; the collapse lost {lost:.2g} times the energy "
+            "that the rebound kept (median)."
         )
     if events.lasting:
-        said.append(f"{len(events.lasting)} round things hardly change: debris or gas, no bubbles.")
+        said.append(
+            f"{_counted(len(events.lasting), 'round thing')} of steady size: debris or gas, no bubbles."
+        )
     if events.mirrored_share is not None and events.mirrored_share > 0.5:
         said.append("Bubbles show their mirror image in the glass; nothing above the face is read.")
     return tuple(said)
+
+
+def _counted(count: int, what: str) -> str:
+    return f"{count} {what}" if count == 1 else f"{count} {what}s"
 
 
 def energy_rows(energies: Sequence[BubbleEnergy]) -> tuple[tuple[str, str], ...]:

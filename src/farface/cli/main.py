@@ -187,38 +187,6 @@ def outcomes(
 
 
 @app.command()
-def footage(
-    film: Annotated[
-        Path, typer.Argument(help="MP4, MOV, MKV, AVI, TIFF, NPY, raw levels, or a folder of PNG pictures")
-    ],
-    bench: Folder = Path(),
-    plate: Annotated[str, typer.Option(help="the plate it shows, such as P1")] = "unnamed",
-    frame_rate: Annotated[
-        str | None, typer.Option(help='the camera\'s true rate, such as "30 kHz" (default: rig.toml)')
-    ] = None,
-    exposure: Annotated[str | None, typer.Option(help='such as "8 us" (default: rig.toml)')] = None,
-    pixel: Annotated[str | None, typer.Option(help='a pixel on the object, such as "10 um"')] = None,
-    energy: Energy = None,
-    rate: Rate = None,
-    pulses: Pulses = None,
-    pitch: Pitch = None,
-    passes: Passes = None,
-    as_json: Json = False,
-    seed: Seed = 1,
-) -> None:
-    """Read a high-speed film: flashes and bubbles with time, place and size. Give the setting it shows.
-
-    Example: farface footage films/steady.mp4 --energy "300 uJ" --pulses 8
-    """
-    from farface.app.footage import FilmTyped, take_film
-    from farface.app.settings import Typed
-
-    typed = Typed(energy=energy, rate=rate, pulses=pulses, pitch=pitch, passes=passes)
-    camera = FilmTyped(frame_rate=frame_rate, exposure=exposure, pixel=pixel)
-    _run(bench, seed, as_json, lambda work, tell: take_film(work, film, camera, typed, plate=plate))
-
-
-@app.command()
 def learn(
     bench: Folder = Path(),
     steps: Annotated[int | None, typer.Option(min=50, help="length of the chains")] = None,

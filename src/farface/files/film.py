@@ -29,11 +29,13 @@ class Film:
     """Hold an opened film: its size, its rate of playback (which is not the camera's), its frames.
 
     ``promised`` is the least number of frames that its header promises, if it does. ``stopped`` is None until
-    `frames` ran into the end of what can be read before the end that was promised; then it says so.
+    `frames` ran into the end of what can be read before the end that was promised; then it says so. A film
+    with the glass below is ``upside_down``: its frames are turned about, so that the bath lies below.
     """
 
     path: Path
     source: FilmSource
+    upside_down: bool = False
     stopped: str | None = None
 
     @property
@@ -68,7 +70,7 @@ class Film:
         try:
             for frame in self.source.frames():
                 read += 1
-                yield frame
+                yield frame[::-1] if self.upside_down else frame
         except FilmEnds as end:
             self.stopped = str(end)
         if self.stopped is None and self.promised is not None and read < self.promised:
