@@ -26,8 +26,8 @@ def beside_sentences(events: FilmEvents) -> tuple[str, ...]:
             shock_ratio(before_m=one.bubble_radius_m, after_m=one.rebound_radius_m) for one in events.rebounds
         )
         said.append(
-            f"{_counted(len(events.rebounds), 'bubble')} rebounded; the collapse lost {lost:.2g} times the energy "
-            "that the rebound kept (median)."
+            f"{_counted(len(events.rebounds), 'bubble')} rebounded; the collapse lost {lost:.2g} times the "
+            "energy that the rebound kept (median)."
         )
     if events.lasting:
         said.append(
