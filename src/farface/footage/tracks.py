@@ -17,9 +17,12 @@ NEAREST_PX: Final = 3.0  # a bubble's centre may move this far between frames,
 NEAREST_SHARE: Final = 0.4  # or this share of its radius, whichever is more
 LASTING_FRAMES: Final = 12  # a round thing that lasts this long,
 LASTING_RATIO: Final = 0.85  # its small radii above so much of its large ones, does not live and die
+WHOLE_SHARE: Final = 0.85  # of its usual contrast, above which a bubble was there all through an exposure
+FEWEST_WHOLE: Final = 3
 GAP_FRAMES: Final = 1  # a bubble may be missed in this many frames in a row
 
 
+Disc = tuple[int, float, float, float, float]  # frame, column, row, radius, contrast
 Event = TypeVar("Event", Bubble, Rebound)
 
 
@@ -34,13 +37,13 @@ class Linked:
 
 @dataclass(slots=True, kw_only=True)
 class _Track:
-    """Hold the discs of one bubble so far, in order of frames, as (frame, column, row, radius)."""
+    """Hold the discs of one bubble so far, in order of frames."""
 
-    discs: list[tuple[int, float, float, float]] = field(default_factory=list)
+    discs: list[Disc] = field(default_factory=list)
 
     def distance(self, column: float, row: float, radius: float) -> float:
         """Compute how far a disc lies from the last one, as a share of how far it may."""
-        _, last_column, last_row, last_radius = self.discs[-1]
+        _, last_column, last_row, last_radius = self.discs[-1][:4]
         may_px = max(NEAREST_PX, NEAREST_SHARE * max(radius, last_radius))
         return float(np.hypot(column - last_column, row - last_row)) / may_px
 
@@ -55,7 +58,7 @@ def link_bubbles(discs: NDArray[np.void], scale: FilmScale) -> Linked:
     """
     alive: list[_Track] = []
     done: list[_Track] = []
-    rows = discs[["frame", "column", "row", "radius"]].tolist()
+    rows = discs[["frame", "column", "row", "radius", "contrast"]].tolist()
     for frame, group in groupby(rows, key=itemgetter(0)):
         done += [track for track in alive if track.discs[-1][0] < frame - 1 - GAP_FRAMES]
         alive = [track for track in alive if track.discs[-1][0] >= frame - 1 - GAP_FRAMES]
@@ -73,12 +76,12 @@ def link_bubbles(discs: NDArray[np.void], scale: FilmScale) -> Linked:
     return Linked(bubbles=_in_order(bubbles), rebounds=_in_order(rebounds), lasting=_in_order(lasting))
 
 
-def _continue(alive: list[_Track], discs: list[tuple[int, float, float, float]]) -> list[_Track]:
+def _continue(alive: list[_Track], discs: list[Disc]) -> list[_Track]:
     """Give a frame's discs to the bubbles alive; return the new ones that the rest begin."""
     pairs = []
     for d, disc in enumerate(discs):
         for t, track in enumerate(alive):
-            distance = track.distance(*disc[1:])
+            distance = track.distance(*disc[1:4])
             if distance < 1.0:
                 pairs.append((distance, d, t))
     free_discs, free_tracks = set(range(len(discs))), set(range(len(alive)))
@@ -113,15 +116,29 @@ def _rebound(table: NDArray[np.float64], bubble: Bubble, scale: FilmScale) -> Re
 
 
 def _bubble(table: NDArray[np.float64], scale: FilmScale) -> Bubble:
-    """Measure a bubble from its discs, rows of frame, column, row, radius."""
-    frames, columns, rows, radii_px = table.T
+    """Measure a bubble from its discs.
+
+    Where it opens or vanishes during an exposure it is as faint as its share of that, and the middle of the
+    exposure is not its time. Such frames have no say in the fitted life while three others are left; but
+    their share tells when it opened or vanished.
+    """
+    frames, columns, rows, radii_px, contrast = table.T
+    share = contrast / np.quantile(contrast, 0.75)
+    whole = share > WHOLE_SHARE
+    if np.count_nonzero(whole) < FEWEST_WHOLE:
+        whole[:] = True
     times_s = frames / scale.frame_hz + 0.5 * scale.exposure_s
     radii_m = radii_px * scale.pixel_m
-    life = measure_life(times_s, radii_m, frame_s=1.0 / scale.frame_hz)
+    life = measure_life(times_s[whole], radii_m[whole], frame_s=1.0 / scale.frame_hz)
+    opened_s, closed_s = life.opened_s, life.opened_s + life.life_s
+    if not whole[0]:
+        opened_s = times_s[0] + (0.5 - share[0]) * scale.exposure_s
+    if not whole[-1]:
+        closed_s = times_s[-1] + (share[-1] - 0.5) * scale.exposure_s
     place = place_of(scale, column_px=float(columns.mean()), row_px=float(rows.mean()))
     return Bubble(
         first_s=float(times_s[0]),
-        life_s=life.life_s,
+        life_s=float(closed_s - opened_s),
         along_m=place.along_m,
         below_m=place.below_m,
         radius_max_m=life.radius_max_m,
