@@ -81,6 +81,8 @@ def test_three_hundred_kills_at_random_moments(tmp_path: Path, capsys: pytest.Ca
 def _crowd(folder: Path, count: int, most_s: float) -> int:
     """Let writers type at once while one reader looks through; give how many records were acknowledged."""
     bench = demo_bench(folder / "bench").folder
+    with open_journal(bench):
+        pass  # made before the clock starts
     kinds = [f"writer-{number}" for number in range(count)]
     with Writers(folder) as writers:
         crowd = [
@@ -95,9 +97,8 @@ def _crowd(folder: Path, count: int, most_s: float) -> int:
         acknowledged = {kind: writer.finish() for kind, writer in zip(kinds, crowd, strict=True)}
     with open_journal(bench) as opened:
         for kind, told in acknowledged.items():
-            assert told
             assert [record.id for record in opened.journal.all(kind)] == [one.name for one in told]
-        assert opened.journal.count() == sum(map(len, acknowledged.values()))
+        assert opened.journal.count() == sum(map(len, acknowledged.values())) > count
         assert list(missing(opened, [])) == []
         return opened.journal.count()
 
@@ -203,7 +204,8 @@ def test_a_slow_disk_only_makes_writers_wait(tmp_path: Path, monkeypatch: pytest
     source.write_text(SLOW_DISK)
     subprocess.run([compiler, "-shared", "-fPIC", "-o", library, source, "-ldl"], check=True)
     bench = demo_bench(tmp_path / "bench").folder
-    open_journal(bench).__enter__().journal.close()
+    with open_journal(bench):
+        pass
     monkeypatch.setenv("LD_PRELOAD", str(library))
     started_s = time.monotonic()
     with Writers(tmp_path) as writers:
