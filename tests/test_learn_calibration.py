@@ -67,7 +67,7 @@ def ranks(seed: int) -> np.ndarray:
         for outcome in replicate(BENCH, half, truth[0], rng, plate=plate, offset=offset)
     ]
     films = [filmed(truth[0], offsets[0, 0], rng)]
-    posterior = fit(BENCH, outcomes, films, rng, steps=25, walkers=192)
+    posterior = fit(BENCH, outcomes, films, rng)
     log_truth = log_likelihood(BENCH, by_plate(BENCH, outcomes, films), truth, offsets, misread=misreading())
     drawn = np.column_stack((posterior.draws, posterior.plate_offsets, posterior.log_likelihoods))
     true = np.concatenate((truth[0], offsets[0], log_truth))
@@ -87,7 +87,7 @@ def assert_uniform(found: np.ndarray) -> None:
 @pytest.mark.calibration
 @pytest.mark.slow
 def test_the_posterior_is_calibrated_under_the_model_itself() -> None:
-    """Fit 40 drawn benches of 8 cells on two plates and a film; about a minute on two cores."""
+    """Fit 40 drawn benches of 8 cells on two plates and a film; about two minutes on two cores."""
     assert_uniform(np.array([ranks(seed) for seed in range(BENCHES)]))
 
 

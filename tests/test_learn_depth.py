@@ -143,6 +143,8 @@ def test_a_felt_depth_is_a_lower_bound() -> None:
     bound_m, median_m = np.array([10 * UM]), np.array([13 * UM])
     found = log_at_least(bound_m=bound_m, sd_m=np.array([0.0]), median_m=median_m, width=np.array([0.25]))
     assert found[0] == pytest.approx(lognorm(0.25, scale=13 * UM).logsf(10 * UM), abs=ROUNDING)
+    blurred = log_at_least(bound_m=bound_m, sd_m=np.array([4 * UM]), median_m=median_m, width=np.array([0.3]))
+    assert blurred[0] == pytest.approx(lognorm(0.5, scale=13 * UM).logsf(10 * UM), abs=ROUNDING)  # 3, 4, 5
     medians_m = np.geomspace(1 * UM, 100 * UM, 30)
     rising = log_at_least(
         bound_m=bound_m, sd_m=np.array([2 * UM]), median_m=medians_m, width=np.array([0.25])

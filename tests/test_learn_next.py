@@ -13,7 +13,7 @@ from farface.learn.depth import depth_width
 from farface.learn.goal import STEADY_ODDS, Goal, best_setting, goal_odds
 from farface.learn.information import class_information, depth_information
 from farface.learn.next_cells import propose
-from farface.learn.predictive import predict, summarise
+from farface.learn.predictive import Prediction, predict, summarise
 from farface.records import SEEN, Setting
 
 BENCH = etch_bench(RIG, BATH)
@@ -173,6 +173,35 @@ def test_the_best_setting_is_the_fastest_that_qualifies() -> None:
             speeds.append(p.depth_m * p.setting.pitch_m**2 / cycle_s)
     assert choice.removal_m3_per_s >= max(speeds) * 0.999
     assert choice.sentence.startswith("100 um in ")
+
+
+def test_who_accepts_less_risk_waits_longer(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Offer, slow to fast: a safe cell, a risky one, and one that often bursts below."""
+    offered = {  # steady, runaway, depth a pass
+        CANDIDATES[0]: (0.95, 0.001, 1e-6),
+        CANDIDATES[1]: (0.85, 0.14, 3e-6),
+        CANDIDATES[2]: (0.70, 0.001, 9e-6),
+    }
+
+    def known(_bench: object, settings: list[Setting], _draws: object) -> list[Prediction]:
+        found = []
+        for setting in settings:
+            steady, runaway, depth_m = offered[replace(setting, passes=10)]
+            found.append(
+                Prediction(
+                    setting=setting, odds=(0.0, 0.0, steady, 1.0 - steady - runaway, runaway, 0.0),
+                    depth_m=depth_m, depth_low_m=depth_m, depth_high_m=depth_m, margin=2.0, margin_low=1.5,
+                    failure_risk=runaway,
+                )
+            )  # fmt: skip
+        return found
+
+    monkeypatch.setattr("farface.learn.goal.predict", known)
+    chosen = {}
+    for risk in (0.2, 0.1, 1e-4):
+        choice = best_setting(BENCH, DRAWS, list(offered), accepted_risk=risk, goal=GOAL)
+        chosen[risk] = choice.prediction and replace(choice.prediction.setting, passes=10)
+    assert chosen == {0.2: CANDIDATES[1], 0.1: CANDIDATES[0], 1e-4: None}
 
 
 def test_when_nothing_qualifies_a_sentence_says_why() -> None:

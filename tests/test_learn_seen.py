@@ -47,6 +47,15 @@ def test_the_likelihood_of_a_class_by_hand() -> None:
     assert found[0, 1] == pytest.approx(math.log(slip), abs=1e-12)
 
 
+def test_the_matrix_leads_from_the_true_class_to_the_written_one() -> None:
+    """Nothing has one neighbour and frosted two, so the one is misread as the other twice as often."""
+    sure = np.zeros((1, 1, 6))
+    sure[0, 0, NOTHING] = 1.0
+    there = math.exp(log_seen(sure, np.array([FROSTED]), misreading())[0, 0])
+    back = math.exp(log_seen(sure[..., [1, 0, 2, 3, 4, 5]], np.array([NOTHING]), misreading())[0, 0])
+    assert there == pytest.approx(2.0 * back, rel=0.02)
+
+
 def test_classes_read_as_words() -> None:
     assert seen_word("burst_below") == "burst below"
 

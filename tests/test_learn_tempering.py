@@ -6,7 +6,7 @@ import pytest
 from scipy.stats import kstest, norm
 
 from farface.kernel import OutOfRange
-from farface.learn.diagnostics import autocorrelation_steps, diagnose, split_rhat
+from farface.learn.diagnostics import autocorrelation_steps, diagnose, enough, island_effective, split_rhat
 from farface.learn.tempering import ISLANDS, MOST_STAGES, next_share, sample
 
 # Four standard errors of a mean of some 500 independent draws, in standard deviations.
@@ -129,6 +129,19 @@ def test_islands_apart_disagree() -> None:
     assert split_rhat(apart) == pytest.approx(math.sqrt(1 + means.var(ddof=1)), rel=0.02)
     drifting = x + np.linspace(0.0, 4.0, 20)[:, None]
     assert split_rhat(drifting) > 1.3
+
+
+@pytest.mark.exact
+def test_what_was_lost_on_the_way_shows_between_islands() -> None:
+    """Shift islands as if each rested on 25 draws: 100 in all, however fast the walkers then move."""
+    rng, dimensions = np.random.default_rng(1), 400
+    shifts = np.repeat(0.2 * rng.standard_normal((ISLANDS, dimensions)), 50, axis=0)
+    places = rng.standard_normal((20, 50 * ISLANDS, dimensions)) + shifts
+    assert island_effective(places) == pytest.approx(100.0, rel=0.1)
+    chains, _ = draws(lambda z: np.zeros(len(z)), dimensions=2, walkers=64)
+    found = diagnose(replace(chains, places=places), [f"{i}" for i in range(dimensions)])
+    assert found.effective.max() < 110.0
+    assert not enough(places)
 
 
 def test_disagreement_and_few_draws_are_said_in_words() -> None:

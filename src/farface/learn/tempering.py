@@ -30,7 +30,7 @@ WALKERS_PER_DIMENSION: Final = 8
 MOST_STAGES: Final = 60
 # At each share of the likelihood walkers move until their places are correlated no more than this with
 # where resampling put them, or it would leave ever fewer families; but not more often than that.
-FORGOTTEN: Final = 0.3
+FORGOTTEN: Final = 0.2
 MOST_MOVES: Final = 25
 KEPT_SHARE: Final = 0.5
 # How many moves are careful, and how many of those should be accepted.
