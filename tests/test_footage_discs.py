@@ -15,7 +15,7 @@ from farface.footage.background import FACE_GUARD_PX, Background, learn_backgrou
 from farface.footage.components import FEWEST_PIXELS, find_patches
 from farface.footage.discs import discs_of
 from farface.footage.drawn import FilmTruth, TrueBubble, TrueDisc, discs_in_frame, draw_film
-from farface.footage.median import median_over_time
+from farface.footage.median import median_grey
 from farface.footage.runs import BRIGHT, DARK
 from farface.kernel import Missing
 from farface.records import FilmScale
@@ -201,8 +201,8 @@ def test_too_few_frames_for_a_background() -> None:
 
 @pytest.mark.exact
 @given(arrays(np.uint8, st.tuples(st.integers(1, 9), st.integers(1, 5), st.integers(1, 40))))
-def test_median_over_time_is_numpys(frames: NDArray[np.uint8]) -> None:
-    assert np.array_equal(median_over_time(frames), np.median(frames, axis=0))
+def test_median_grey_is_numpys(frames: NDArray[np.uint8]) -> None:
+    assert np.array_equal(median_grey(frames), np.median(frames, axis=0))
 
 
 def test_background_is_the_median_and_noise_that_of_a_pixel() -> None:

@@ -7,7 +7,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from farface.footage.median import median_over_time
+from farface.footage.median import median_grey
 from farface.kernel import Missing
 from farface.records import FilmScale
 
@@ -54,7 +54,7 @@ def learn_background(frames: NDArray[np.uint8], scale: FilmScale) -> Background:
             f"the film has {frames.shape[0]} readable frames, but at least {FEWEST_FRAMES} are needed to "
             "tell an event from the background. Give a longer film."
         )
-    grey = median_over_time(frames)
+    grey = median_grey(frames)
     bath = _in_bath(grey.shape, scale)
     return _with_limits(grey, _noise(frames), bath & ~_is_dirt(grey, bath))
 

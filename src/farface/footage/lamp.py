@@ -6,7 +6,7 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
-from farface.footage.median import median_over_time
+from farface.footage.median import median_grey
 
 GRID_PX: Final = 8  # the light is measured on every so many rows and columns
 DARKEST_GREY: Final = 20.0  # pixels darker, or as good as white, tell nothing of the light
@@ -85,7 +85,7 @@ def slow_change_grey(frames: NDArray[np.uint8], grey: NDArray[np.float32]) -> ND
     from scipy.ndimage import median_filter, uniform_filter
 
     grid = np.ascontiguousarray(frames[::SLOW_FRAMES, ::GRID_PX, ::GRID_PX])
-    change = (median_over_time(grid) - grey[::GRID_PX, ::GRID_PX]).astype(np.float64)
+    change = (median_grey(grid) - grey[::GRID_PX, ::GRID_PX]).astype(np.float64)
     if np.max(np.abs(_block_medians(change))) < SHOWS_GREY:
         return None
     smooth = uniform_filter(median_filter(change, SMOOTH_CELLS, mode="nearest"), SMOOTH_CELLS, mode="nearest")

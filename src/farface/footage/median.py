@@ -5,7 +5,7 @@ from numba import njit
 from numpy.typing import NDArray
 
 
-def median_over_time(frames: NDArray[np.uint8]) -> NDArray[np.float32]:
+def median_grey(frames: NDArray[np.uint8]) -> NDArray[np.float32]:
     """Compute the median of frames, shape (time, row, column), over time, shape (row, column).
 
     The mean of the two middle levels where the frames are even in number.
