@@ -28,7 +28,11 @@ RISE_GAIN_K: Final = 500.0
 # Past this optical depth more deposit absorbs no more light.
 OPAQUE: Final = 8.0
 SCAN_FACTOR: Final = 1.2
-HALVINGS: Final = 7
+# The fixed point is found when a burst changes the deposit by less than this share, in at most so many steps.
+ROOT_SHARE: Final = 1e-4
+ROOT_STEPS: Final = 12
+# Passivation and removal of a burst settle on one another in so many rounds.
+SKIN_ROUNDS: Final = 2
 BISECTIONS: Final = 13
 HIGHEST_FLUENCE_J_PER_M2: Final = 3e7
 # How removal grows above threshold. Linear is what three published sets show
@@ -136,59 +140,99 @@ def passivated(removal_per_pulse_m: float, c: Deposit) -> float:
 
 
 @njit(cache=True, nogil=True)
+def settled_burst(
+    m: float,
+    removal_per_pulse_m: float,
+    fluence_j_per_m2: float,
+    pulses: int,
+    residue_k_m2_per_j: NDArray[np.float64],
+    c: Deposit,
+    history: NDArray[np.float64],
+) -> tuple[float, float]:
+    """Run a burst under the passivation that its own removal settles at, from a guess of that removal.
+
+    Returns the deposit after it and the removal per pulse in m.
+    """
+    after, per_pulse = m, removal_per_pulse_m
+    for _ in range(SKIN_ROUNDS):
+        s = passivated(per_pulse, c)
+        after, removed = burst(m, s, fluence_j_per_m2, pulses, residue_k_m2_per_j, c, history)
+        per_pulse = removed / pulses
+        if c.passivation <= 0.0:
+            break
+    return after, per_pulse
+
+
+@njit(cache=True, nogil=True)
 def quiet_state(
     fluence_j_per_m2: float, pulses: int, residue_k_m2_per_j: NDArray[np.float64], c: Deposit
-) -> tuple[bool, float, float, float]:
-    """Solve for the quiet fixed point; return (exists, deposit, removal per pulse in m, slope of the map).
+) -> tuple[bool, float, float]:
+    """Solve for the quiet fixed point; return (exists, deposit, removal per pulse in m).
 
     Without one, deposit and removal are those at which it was given up. A fluence that could not remove
     glass even from an opaque deposit counts as quiet with no removal.
     """
     if fluence_j_per_m2 <= c.threshold_j_per_m2:
-        return True, 1.0, 0.0, 0.0
-    found, low, high, per_pulse = _quiet_bracket(fluence_j_per_m2, pulses, residue_k_m2_per_j, c)
-    if not found:
-        return False, high, per_pulse, 1.0
+        return True, 1.0, 0.0
+    found, low, high, above, below, per_pulse = _quiet_bracket(
+        fluence_j_per_m2, pulses, residue_k_m2_per_j, c
+    )
+    if not found or low == high:
+        return found, high, per_pulse
     history = np.empty((3, pulses))
-    for _ in range(HALVINGS):
-        middle = 0.5 * (low + high)
-        s = passivated(per_pulse, c)
-        after, removed = burst(middle, s, fluence_j_per_m2, pulses, residue_k_m2_per_j, c, history)
-        per_pulse = removed / pulses
+    middle = high
+    for _ in range(ROOT_STEPS):
+        # Growth at the low end and loss at the high one: try where a straight line between them crosses.
+        middle = (low * below - high * above) / (below - above)
+        after, per_pulse = settled_burst(
+            middle, per_pulse, fluence_j_per_m2, pulses, residue_k_m2_per_j, c, history
+        )
         if after > middle:
-            low = middle
+            low, above = middle, after - middle
         else:
-            high = middle
+            high, below = middle, after - middle
+        if abs(after - middle) < ROOT_SHARE * middle:
+            break
+    return True, middle, per_pulse
+
+
+@njit(cache=True, nogil=True)
+def map_slope(
+    m: float, fluence_j_per_m2: float, pulses: int, residue_k_m2_per_j: NDArray[np.float64], c: Deposit
+) -> float:
+    """Return how much of a small disturbance of the deposit ``m`` a burst leaves: below 1 it dies out."""
+    history = np.empty((3, pulses))
+    _, per_pulse = settled_burst(m, 0.0, fluence_j_per_m2, pulses, residue_k_m2_per_j, c, history)
     s = passivated(per_pulse, c)
-    up, _ = burst(high + 1e-4 * high, s, fluence_j_per_m2, pulses, residue_k_m2_per_j, c, history)
-    here, _ = burst(high, s, fluence_j_per_m2, pulses, residue_k_m2_per_j, c, history)
-    return True, high, per_pulse, (up - here) / (1e-4 * high)
+    up, _ = burst(m + 1e-4 * m, s, fluence_j_per_m2, pulses, residue_k_m2_per_j, c, history)
+    here, _ = burst(m, s, fluence_j_per_m2, pulses, residue_k_m2_per_j, c, history)
+    return (up - here) / (1e-4 * m)
 
 
 @njit(cache=True, nogil=True)
 def _quiet_bracket(
     fluence_j_per_m2: float, pulses: int, residue_k_m2_per_j: NDArray[np.float64], c: Deposit
-) -> tuple[bool, float, float, float]:
-    """Bracket the quiet fixed point between two deposits; return whether there is one, and the removal.
+) -> tuple[bool, float, float, float, float, float]:
+    """Bracket the quiet fixed point between two deposits, with what a burst adds to each, and the removal.
 
     Climbs from the deposit at which removal begins by ``SCAN_FACTOR`` until a burst leaves less deposit
-    than it met. There is none when the removal passes ``RUNAWAY_REMOVAL_M`` first.
+    than it met. There is none when the removal passes ``RUNAWAY_REMOVAL_M`` first: the first entry says.
     """
     history = np.empty((3, pulses))
-    low = -np.log(1.0 - c.threshold_j_per_m2 / fluence_j_per_m2)
-    high = low
-    per_pulse = 0.0
+    low = high = -np.log(1.0 - c.threshold_j_per_m2 / fluence_j_per_m2)
+    above = below = per_pulse = 0.0
     while high <= OPAQUE:
-        s = passivated(per_pulse, c)
-        after, removed = burst(high, s, fluence_j_per_m2, pulses, residue_k_m2_per_j, c, history)
-        per_pulse = removed / pulses
+        after, per_pulse = settled_burst(
+            high, per_pulse, fluence_j_per_m2, pulses, residue_k_m2_per_j, c, history
+        )
         if per_pulse > RUNAWAY_REMOVAL_M:
-            return False, low, high, per_pulse
-        if after <= high:
+            return False, low, high, above, below, per_pulse
+        below = after - high
+        if below <= 0.0:
             break
-        low = high
+        low, above = high, below
         high *= SCAN_FACTOR
-    return True, low, high, per_pulse
+    return True, low, high, above, below, per_pulse
 
 
 @njit(cache=True, nogil=True)
@@ -198,7 +242,7 @@ def runaway_fluence_j_per_m2(pulses: int, residue_k_m2_per_j: NDArray[np.float64
     high = np.log(HIGHEST_FLUENCE_J_PER_M2)
     for _ in range(BISECTIONS):
         middle = 0.5 * (low + high)
-        exists, _, _, _ = _quiet_bracket(np.exp(middle), pulses, residue_k_m2_per_j, c)
+        exists, _, _, _, _, _ = _quiet_bracket(np.exp(middle), pulses, residue_k_m2_per_j, c)
         if exists:
             low = middle
         else:

@@ -60,11 +60,10 @@ QUANTITIES: Final = (
     "left_share",
     "fluence_j_per_m2",
     "absorptance",
-    "map_slope",
 )
 (
     _DEPTH, _REMOVAL, _MARGIN, _INTERVAL, _INSIDE, _OVERSHOOT, _COLUMN,
-    _RADIUS, _LIFE, _HEATING, _LEFT, _FLUENCE, _ABSORPTANCE, _SLOPE,
+    _RADIUS, _LIFE, _HEATING, _LEFT, _FLUENCE, _ABSORPTANCE,
 ) = range(len(QUANTITIES))  # fmt: skip
 
 
@@ -193,9 +192,7 @@ def _one(
     energy, rate, pulses, pitch, passes, _ = setting
     fluence = 2.0 * energy * bench.transmission / (math.pi * spot**2)
     deposit = deposit_constants(draw, bench)
-    runaway, removal, absorptance, slope = _etched(
-        fluence, rate, lit.run_length, spot, draw, bench, deposit, kept
-    )
+    runaway, removal, absorptance = _etched(fluence, rate, lit.run_length, spot, draw, bench, deposit, kept)
     overlap = 0.5 * math.pi * spot**2 / pitch**2
     met = lit.flashes_per_point * lit.inside_per_flash
     depth = (
@@ -217,7 +214,6 @@ def _one(
     values[_LEFT] = lit.left_share
     values[_FLUENCE] = fluence
     values[_ABSORPTANCE] = absorptance
-    values[_SLOPE] = slope
     touched = 1.0 - math.exp(-lit.flashes_per_point * max(overlap, 1.0) * passes)
     breaking = breaking_odds(
         fluence, draw[BREAKING], lit.left_share * heating * bench.glass_share, _heated_s(firing),
@@ -237,8 +233,8 @@ def _etched(
     bench: BenchNumbers,
     deposit: Deposit,
     kept: NDArray[np.float64],
-) -> tuple[float, float, float, float]:
-    """Return runaway fluence, removal per pulse, absorptance and slope of the map for a run of pulses.
+) -> tuple[float, float, float]:
+    """Return runaway fluence, removal per pulse and absorptance for a run of pulses.
 
     A mean run is no whole number: the runs just below and above are solved and weighed.
     """
@@ -248,18 +244,17 @@ def _etched(
         shorter + 1, 1.0 / rate_hz, draw[RESIDUE], bench.glass_effusivity_j_per_m2_k_sqrt_s, spot_m,
         bench.glass_diffusivity_m2_per_s,
     )  # fmt: skip
-    log_runaway = removal = absorptance = slope = 0.0
+    log_runaway = removal = absorptance = 0.0
     for pulses, share in ((shorter, 1.0 - weight), (shorter + 1, weight)):
         if share == 0.0:
             continue
         if kept[pulses] == 0.0:
             kept[pulses] = runaway_fluence_j_per_m2(pulses, residue, deposit)
-        _, m, removal_one, slope_one = quiet_state(fluence, pulses, residue, deposit)
+        _, m, removal_one = quiet_state(fluence, pulses, residue, deposit)
         log_runaway += share * math.log(kept[pulses])
         removal += share * removal_one
         absorptance += share * (1.0 - math.exp(-m))
-        slope += share * slope_one
-    return math.exp(log_runaway), removal, absorptance, slope
+    return math.exp(log_runaway), removal, absorptance
 
 
 @njit(cache=True, nogil=True)

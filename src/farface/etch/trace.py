@@ -181,7 +181,7 @@ def _etching(
         setting.pulses_per_point, 1.0 / setting.rate_hz, draw[RESIDUE],
         bench.glass.effusivity_j_per_m2_k_sqrt_s, draw[SPOT], bench.glass.diffusivity_m2_per_s,
     )  # fmt: skip
-    _, m, per_pulse, _ = quiet_state(fluence, setting.pulses_per_point, residue, constants)
+    _, m, per_pulse = quiet_state(fluence, setting.pulses_per_point, residue, constants)
     skin = passivated(per_pulse, constants)
     deposit = np.full(train.pulse_s.size, m)
     removal_m = np.zeros(train.pulse_s.size)
