@@ -28,6 +28,8 @@ RISE_GAIN_K: Final = 500.0
 # Past this optical depth more deposit absorbs no more light.
 OPAQUE: Final = 8.0
 SCAN_FACTOR: Final = 1.2
+# The scan starts at this share of the deposit that a first pulse needs: later pulses of a burst need less.
+START_SHARE: Final = 0.6
 # The fixed point is found when a burst changes the deposit by less than this share, in at most so many steps.
 ROOT_SHARE: Final = 1e-4
 ROOT_STEPS: Final = 12
@@ -177,7 +179,7 @@ def quiet_state(
     found, low, high, above, below, per_pulse = _quiet_bracket(
         fluence_j_per_m2, pulses, residue_k_m2_per_j, c
     )
-    if not found or low == high:
+    if not found or low == high or below > 0.0:
         return found, high, per_pulse
     history = np.empty((3, pulses))
     middle = high
@@ -215,11 +217,11 @@ def _quiet_bracket(
 ) -> tuple[bool, float, float, float, float, float]:
     """Bracket the quiet fixed point between two deposits, with what a burst adds to each, and the removal.
 
-    Climbs from the deposit at which removal begins by ``SCAN_FACTOR`` until a burst leaves less deposit
+    Climbs from below the deposit at which removal begins by ``SCAN_FACTOR`` until a burst leaves less deposit
     than it met. There is none when the removal passes ``RUNAWAY_REMOVAL_M`` first: the first entry says.
     """
     history = np.empty((3, pulses))
-    low = high = -np.log(1.0 - c.threshold_j_per_m2 / fluence_j_per_m2)
+    low = high = -START_SHARE * np.log(1.0 - c.threshold_j_per_m2 / fluence_j_per_m2)
     above = below = per_pulse = 0.0
     while high <= OPAQUE:
         after, per_pulse = settled_burst(
