@@ -53,7 +53,7 @@ def fit(
 
     ``steps`` is a ceiling: sampling ends once every unknown is worth enough independent draws.
     A fit that did not converge is a result too: read ``diagnostics.verdict``. ``progress`` is called with
-    the share done. About 20 us a draw and cell on one core; see `farface.learn.tempering` for the sampler.
+    the share done. 36 cells take some 20 s of processor time; see `farface.learn.tempering` for the sampler.
     """
     evidence = by_plate(bench, outcomes, films)
     misread = misreading(misread_share)
