@@ -133,6 +133,12 @@ def test_the_quiet_state_stays_when_the_map_is_run(fluence: float, passivation: 
     assert removed / 4 == pytest.approx(removal_m, rel=SKIN, abs=1e-10)
 
 
+def test_a_threshold_of_next_to_nothing_ends_too() -> None:
+    left = residue(4, 40e3)
+    exists, m, _ = quiet_state(1e5, 4, left, deposit(threshold_j_per_m2=1e-14))
+    assert m > 0.0 or not exists
+
+
 def test_below_the_threshold_nothing_is_removed() -> None:
     assert quiet_state(4e3, 4, residue(4, 40e3), deposit()) == (True, 1.0, 0.0)
 

@@ -28,6 +28,8 @@ RISE_GAIN_K: Final = 500.0
 # Past this optical depth more deposit absorbs no more light.
 OPAQUE: Final = 8.0
 SCAN_FACTOR: Final = 1.2
+# A deposit thinner than this absorbs nothing; a threshold of next to nothing must not start the scan at zero.
+LEAST_DEPOSIT: Final = 1e-9
 # The scan starts at this share of the deposit that a first pulse needs: later pulses of a burst need less.
 START_SHARE: Final = 0.6
 # The fixed point is found when a burst changes the deposit by less than this share, in at most so many steps.
@@ -221,7 +223,8 @@ def _quiet_bracket(
     than it met. There is none when the removal passes ``RUNAWAY_REMOVAL_M`` first: the first entry says.
     """
     history = np.empty((3, pulses))
-    low = high = -START_SHARE * np.log(1.0 - c.threshold_j_per_m2 / fluence_j_per_m2)
+    first = -START_SHARE * np.log(1.0 - c.threshold_j_per_m2 / fluence_j_per_m2)
+    low = high = max(first, LEAST_DEPOSIT)
     above = below = per_pulse = 0.0
     while high <= OPAQUE:
         after, per_pulse = settled_burst(

@@ -11,12 +11,10 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
-from farface.etch.column import LEAST_ODDS, Ages, Column, Firing, Liquid, Shares, ages, normal_cdf
+from farface.etch.column import LEAST_ODDS, Ages, Column, Firing, Liquid, Shares, ages
 
-# Scatter of cavity lives about Rayleigh's, as a log-normal; rounds the edge between pulse counts.
-LIFE_SCATTER: Final = 0.2
-# A pulse later than the mean life over this is inside with odds below 1e-4, and the other way round.
-SURELY_CLOSED: Final = math.exp(-3.72 * LIFE_SCATTER)
+# Lives of cavities lie evenly within this share of their mean, a standard deviation of 0.2. Assumed.
+LIFE_SPREAD: Final = 0.35
 # The share of points that stay cold is found to this, in at most so many steps.
 BALANCED: Final = 0.002
 BALANCE_STEPS: Final = 14
@@ -195,10 +193,11 @@ def _averages(sums: NDArray[np.float64], left_share: float) -> Ignition:
 @njit(cache=True, nogil=True)
 def _pulses_inside(cavity_life_s: float, first_s: float, pulses: int, period_s: float) -> float:
     """Return how many of a row of pulses, the first after ``first_s``, are expected inside the cavity."""
+    longest, width = (1.0 + LIFE_SPREAD) * cavity_life_s, 2.0 * LIFE_SPREAD * cavity_life_s
     met = 0.0
     for j in range(pulses):
-        ratio = cavity_life_s / (first_s + j * period_s)
-        if ratio < SURELY_CLOSED:
+        spare = longest - (first_s + j * period_s)
+        if spare <= 0.0:
             break
-        met += 1.0 if ratio > 1.0 / SURELY_CLOSED else normal_cdf(math.log(ratio) / LIFE_SCATTER)
+        met += min(spare / width, 1.0)
     return met

@@ -11,7 +11,7 @@ from farface.etch.bench import EtchBench
 from farface.etch.column import Column, burst_of
 from farface.etch.deposit import burst, passivated, quiet_state, residual_heat_k_m2_per_j
 from farface.etch.forecast import deposit_constants
-from farface.etch.ignition import LIFE_SCATTER
+from farface.etch.ignition import LIFE_SPREAD
 from farface.etch.unknowns import ABSORPTION, BUBBLE_SHARE, DISPERSION, RESIDUE, RISE_NEEDED, SPOT
 from farface.heat.train import Exponentials, compress
 from farface.records import Setting
@@ -143,9 +143,8 @@ def _cavities(
     column = Column(draw[SPOT], draw[ABSORPTION], draw[RISE_NEEDED], draw[DISPERSION], draw[BUBBLE_SHARE])
     fresh = 0
     fading = np.exp(-draw[ABSORPTION] * WATCHED_ZETA * draw[SPOT])
-    scatter = rng.standard_normal((2, train.pulse_s.size))
-    needed_k = draw[RISE_NEEDED] * np.exp(draw[DISPERSION] * scatter[0])
-    longer = np.exp(LIFE_SCATTER * scatter[1])
+    needed_k = draw[RISE_NEEDED] * np.exp(draw[DISPERSION] * rng.standard_normal(train.pulse_s.size))
+    longer = 1.0 + rng.uniform(-LIFE_SPREAD, LIFE_SPREAD, train.pulse_s.size)
     for n, time_s in enumerate(train.pulse_s):
         if cavities and time_s < cavities[-1].closed_s:
             fresh = n + 1
