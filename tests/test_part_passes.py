@@ -105,10 +105,10 @@ def test_the_simulated_floor_is_as_deep_as_planned() -> None:
 
 
 @pytest.mark.exact
-def test_the_duration_sums_pulses_jumps_and_pauses() -> None:
+def test_the_duration_sums_pulses_ways_and_pauses() -> None:
     points = np.array([[0.0, 0.0], [15e-6, 0.0], [30e-6, 0.0], [30e-6, 4e-3], [15e-6, 4e-3]])
     one = Pass(number=1, shape="a", kind="line", setting=SETTING, points_m=points, focus_drop_m=0.0)
-    expected = 5 * 4 / 40e3 + 4e-3 / 4.0 + 2 * 1e-3
+    expected = 5 * 4 / 40e3 + (3 * 15e-6 + 4e-3) / 4.0 + 5 * 1e-3
     assert passes_duration_s([one], RIG.scanner) == pytest.approx(expected, rel=ROUNDING)
     assert passes_duration_s([one, replace(one, number=2)], RIG.scanner) == pytest.approx(
         2 * expected, rel=ROUNDING

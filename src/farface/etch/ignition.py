@@ -131,14 +131,19 @@ def _set_course(courses: Courses, start: int, firing: Firing, kind: Ages) -> Non
         sums[4] += ignited * kind.below_m[age]
         sums[5] += ignited * kind.radius_m[age]
         sums[6] += ignited * kind.life_s[age]
-        again = n + 1 + int(here + 0.5)
-        if again < firing.pulses:
-            for i in range(sums.size):
-                sums[i] += ignited * courses.sums[again, i]
-            for i in range(following.size):
-                following[i] += ignited * courses.following[again, i]
-        else:
-            following[int(beyond + 0.5)] += ignited
+        # A mean count is no whole number: the whole ones below and above share it.
+        for met in (int(here), int(here) + 1):
+            again, share = n + 1 + met, ignited * (1.0 - abs(here - met))
+            if again < firing.pulses:
+                for i in range(sums.size):
+                    sums[i] += share * courses.sums[again, i]
+                for i in range(following.size):
+                    following[i] += share * courses.following[again, i]
+            else:
+                first = min(int(beyond), firing.pulses - 1)
+                rest = min(beyond - first, 1.0)
+                following[first] += share * (1.0 - rest)
+                following[first + 1] += share * rest
     following[0] += surviving
 
 

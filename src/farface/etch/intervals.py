@@ -52,12 +52,21 @@ def _ignitions(
             surviving -= ignited
             if ignited == 0.0:
                 continue
-            here, beyond = (int(met + 0.5) for met in pulses_met(kind.life_s[n - start], n, firing))
-            if n + 1 + here < pulses:
-                open_at[n + 1 + here] += ignited
-                yield ignited, here, n + 1 + here
-            else:
-                yield ignited, pulses - 1 - n + beyond, beyond
+            here, beyond = pulses_met(kind.life_s[n - start], n, firing)
+            for met, share in _whole(here, ignited):
+                if n + 1 + met < pulses:
+                    open_at[n + 1 + met] += share
+                    yield share, met, n + 1 + met
+                else:
+                    for later, part in _whole(min(beyond, pulses), share):
+                        yield part, pulses - 1 - n + later, later
+
+
+def _whole(count: float, share: float) -> Iterator[tuple[int, float]]:
+    """Yield the whole numbers below and above a mean count, and what each takes of a share."""
+    for whole in (int(count), int(count) + 1):
+        if (part := share * (1.0 - abs(count - whole))) > 0.0:
+            yield whole, part
 
 
 def _add_wait(

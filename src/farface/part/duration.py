@@ -1,4 +1,4 @@
-"""Estimate how long passes take: pulses, and the jumps between rows."""
+"""Estimate how long passes take: pulses, and the way from point to point."""
 
 from collections.abc import Iterable
 
@@ -13,17 +13,18 @@ _JUMP_PITCHES = 1.5
 
 
 def passes_duration_s(passes: Iterable[Pass], scanner: Scanner) -> float:
-    """Sum pulses / rate over all points, and distance / jump speed plus the pause over all jumps.
+    """Sum pulses / rate, distance / jump speed and the pause over all points: the beam stands at each.
 
-    Counts a pause for the jump to each pass's first point, but not its length, which depends on where the
-    beam stood. Leaves out the person: moving the lens between passes, and waiting for the bath to settle.
+    So the program is written, and so `farface.etch` takes points to be fired. Counts the pause before each
+    pass's first point, but not the way there, which depends on where the beam stood. Leaves out the person:
+    moving the lens between passes, and waiting for the bath to settle.
     """
     total_s = 0.0
     for layout in distinct_layouts(passes):
-        pulses = len(layout.points_m) * layout.setting.pulses_per_point
-        jumps_m = steps_m(layout.points_m)[is_jump(layout.points_m, pitch_m=layout.setting.pitch_m)]
-        jumping_s = jumps_m.sum() / scanner.jump_m_per_s + (1 + len(jumps_m)) * scanner.settle_s
-        total_s += len(layout.passes) * (pulses / layout.setting.rate_hz + float(jumping_s))
+        points, setting = len(layout.points_m), layout.setting
+        moving_s = float(steps_m(layout.points_m).sum()) / scanner.jump_m_per_s + points * scanner.settle_s
+        firing_s = points * setting.pulses_per_point / setting.rate_hz
+        total_s += len(layout.passes) * (firing_s + moving_s)
     return total_s
 
 
