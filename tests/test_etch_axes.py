@@ -69,3 +69,12 @@ def test_sensitivity_of_a_monomial_is_its_squared_exponents() -> None:
     # Ranks cost a factor 3/pi of variance explained, and sampling a percent.
     assert found.shares == pytest.approx(np.array([0.9, 0.1, 0.0]) * 3.0 / np.pi, abs=0.01)
     assert found.explained_share == pytest.approx(3.0 / np.pi, abs=0.01)
+
+
+def test_a_map_too_large_to_forecast_at_once_is_the_same(monkeypatch: pytest.MonkeyPatch) -> None:
+    axes = {"x": ("energy", [1e-4, 2e-4, 3e-4, 4e-4]), "y": ("rate", [30e3, 40e3, 50e3])}
+    whole = window(BENCH, SETTING, DRAWS, **axes)
+    monkeypatch.setattr("farface.etch.window.MOST_AT_ONCE", 5)
+    pieces = window(BENCH, SETTING, DRAWS, **axes)
+    assert np.array_equal(whole.odds, pieces.odds)
+    assert np.array_equal(whole.margin_low, pieces.margin_low)

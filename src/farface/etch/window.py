@@ -15,6 +15,8 @@ from farface.records import Setting
 
 # The band shown beside every median: nine draws in ten lie within it.
 BAND: Final = (0.05, 0.95)
+# Settings forecast together: keeps a large map's memory small without losing what neighbours share.
+MOST_AT_ONCE: Final = 600
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -93,9 +95,13 @@ class _Maps:
 
 
 def _runs(cases: Sequence[Case]) -> list[tuple[int, int]]:
-    """Find the stretches of cases that share one bench."""
-    edges = [i for i in range(1, len(cases)) if cases[i].bench is not cases[i - 1].bench]
-    return list(zip([0, *edges], [*edges, len(cases)], strict=True))
+    """Find the stretches of cases that share one bench, none longer than ``MOST_AT_ONCE``."""
+    runs, start = [], 0
+    for i in range(1, len(cases) + 1):
+        if i == len(cases) or i - start == MOST_AT_ONCE or cases[i].bench is not cases[start].bench:
+            runs.append((start, i))
+            start = i
+    return runs
 
 
 def band(result: Forecast, name: str) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]:
