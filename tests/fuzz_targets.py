@@ -10,6 +10,7 @@ from itertools import islice
 from pathlib import Path
 from typing import Final
 
+import ezdxf
 import numpy as np
 from PIL import Image
 
@@ -53,6 +54,19 @@ XML_WORDS: Final = (
     *(b'<use href="#well"/>', b'<image href="http://127.0.0.1:9/x"/>', b'transform="scale(1e308)"'),
     *(b'd="M0 0 A 1 1 0 0 1 1e9 0 Z"', b'viewBox="0 0 0 0"'),
 )
+DXF_WORDS: Final = (
+    *(
+        b"  0\nEOF\n",
+        b"  0\nENDSEC\n",
+        b"  0\nSECTION\n",
+        b" 70\n4294967295\n",
+        b"nan",
+        b"1e308",
+        b" 42\n1e9\n",
+    ),
+    *(b"  0\nINSERT\n  2\nunit\n", b"  2\n*Model_Space\n", b"  1\n/etc/hostname\n", b" 71\n99999999\n"),
+    *(b"  0\nSPLINE\n", b"210\n0\n220\n0\n230\n0\n", b"$INSUNITS", b"AC1009"),
+)
 JSON_WORDS: Final = (
     *(b"[" * 3000, b'{"a":' * 500, b"NaN", b"null", b"1e400", b'"\\ud800"', b"\\u0000", b"{}", b'"'),
 )
@@ -77,6 +91,7 @@ def targets(folder: Path) -> list[Target]:
         _target("address", "journal.toml", read_address, b'address = "x://y"\n', words=TOML_WORDS),
         _target("outcomes", "P1.csv", read_outcomes, TABLE.encode(), words=CSV_WORDS),
         _target("drawing", "part.svg", read_drawing, DRAWING, drawing, words=XML_WORDS),
+        _target("dxf", "part.dxf", read_drawing, _dxf(), words=DXF_WORDS),
         *(_target(f"film-{end}", f"film.{end}", _read_film, one) for end, one in _films(folder).items()),
         _target("zip", "bench.zip", _read_archive, *zips),
         *(
@@ -91,6 +106,24 @@ def targets(folder: Path) -> list[Target]:
 
 def _target(name: str, file: str, read: Read, *examples: bytes, words: tuple[bytes, ...] = ()) -> Target:
     return Target(name=name, file=file, read=read, examples=examples, words=words)
+
+
+def _dxf() -> bytes:
+    """Draw one entity of each kind, and a block in a grid, as DXF."""
+    document = ezdxf.new("R2000", units=4)
+    block, space = document.blocks.new("unit"), document.modelspace()
+    block.add_circle((0, 0), 0.2)
+    space.add_blockref("unit", (1, 1), dxfattribs={"row_count": 2, "column_count": 2, "row_spacing": 1.0})
+    space.add_line((0, 0), (1, 0), dxfattribs={"layer": "ruling_20um"})
+    space.add_arc((3, 3), 1, 10, 80)
+    space.add_ellipse((-3, 3), (1, 0), 0.5)
+    space.add_lwpolyline([(0, 0, 0.5), (1, 0, 0), (1, 1, 0)], format="xyb", close=True)
+    space.add_polyline2d([(0, 4), (1, 5)])
+    space.add_open_spline([(0, 0), (1, 2), (2, -2), (3, 0)])
+    space.add_text("depth")
+    written = io.StringIO()
+    document.write(written)
+    return written.getvalue().encode()
 
 
 def _read_film(path: Path) -> None:

@@ -10,11 +10,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from farface.files import drawing as drawing_module
-from farface.files.drawing import Drawing, parse_drawing, read_drawing
+from farface.files.drawing import parse_drawing, read_drawing
 from farface.files.drawing_guard import MOST_BYTES
 from farface.files.outline import CHORD_ERROR_M
 from farface.kernel import FarfaceError, Malformed, Missing, OutOfRange
-from farface.part.shapes import Shape, region_of
+from farface.part.shapes import Drawing, Shape, region_of
 
 # The SVG library takes a millimetre as 3.7795296 px where 96 / 25.4 is exact: 5.4e-7 of a length.
 SCALE = 6e-7

@@ -16,11 +16,19 @@ from fuzzing import Figures, Target, fuzz
 ASKED = int(os.environ.get("FARFACE_FUZZ_INPUTS", "0"))
 USUAL_S = 6.0
 NAMES = (
-    *("rig", "bath", "address", "outcomes", "drawing", "film-mp4", "film-npy", "film-tif"),
+    *("rig", "bath", "address", "outcomes", "drawing", "dxf", "film-mp4", "film-npy", "film-tif"),
     *("zip", "manifest", "records", "journal"),
 )
 # These take longest, some of them for a database: they get this share of the others' inputs.
-COSTLY = {"drawing": 0.5, "film-mp4": 0.4, "zip": 0.3, "manifest": 0.05, "records": 0.05, "journal": 0.05}
+COSTLY = {
+    "drawing": 0.5,
+    "dxf": 0.2,
+    "film-mp4": 0.4,
+    "zip": 0.3,
+    "manifest": 0.05,
+    "records": 0.05,
+    "journal": 0.05,
+}
 
 
 @pytest.fixture(scope="module")
@@ -66,7 +74,7 @@ def _words(figures: Figures) -> str:
 
 
 @settings(max_examples=60)
-@given(data=st.data(), name=st.sampled_from(["rig", "bath", "address", "outcomes", "drawing"]))
+@given(data=st.data(), name=st.sampled_from(["rig", "bath", "address", "outcomes", "drawing", "dxf"]))
 def test_any_text_is_read_or_refused(
     known: dict[str, Target], tmp_path_factory: pytest.TempPathFactory, data: st.DataObject, name: str
 ) -> None:

@@ -17,12 +17,13 @@ from farface.app.workbench import Workbench, now_utc
 from farface.etch.bench import EtchBench
 from farface.files.atomic import write_atomically
 from farface.files.depth_map import picture_png
-from farface.files.drawing import Drawing, read_drawing
+from farface.files.drawing import read_drawing
 from farface.files.same_file import check_unchanged, state_of
 from farface.kernel import Missing, parse_quantity, show_quantity
 from farface.materials import glass
 from farface.part.passes import PartPlan
 from farface.part.passes import plan_part as plan_passes
+from farface.part.shapes import Drawing
 from farface.records import Confirmation, Draft, Setting
 from farface.report.content import Picture, Table
 from farface.report.plan_view import passes_caption, passes_svg

@@ -227,7 +227,7 @@ def next_(
 
 @app.command()
 def part(
-    drawing: Annotated[Path, typer.Argument(help="an SVG drawing in millimetres")],
+    drawing: Annotated[Path, typer.Argument(help="an SVG or DXF drawing")],
     bench: Folder = Path(),
     depth: Annotated[str | None, typer.Option(help="depth of shapes that carry none")] = None,
     risk: Annotated[

@@ -1,4 +1,4 @@
-"""Read an SVG drawing as shapes to etch.
+"""Read a drawing as shapes to etch; DXF has a module of its own, and this is what SVG means.
 
 A closed, filled region is a pocket; a stroke without fill, or an open one, is a line; a closed outline with
 ``data-cut="yes"`` is cut out. ``data-depth-um`` on an element or a group around it gives the depth. The
@@ -10,19 +10,19 @@ import io
 import math
 import re
 from collections import Counter
-from collections.abc import Collection, Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Collection, Iterator, Sequence
 from itertools import count
 from pathlib import Path
 from typing import Any, Final
 
 import numpy as np
 
+from farface.files.drawing_dxf import parse_dxf
 from farface.files.drawing_guard import MOST_BYTES, check_drawing
 from farface.files.outline import Outline, Page, outlines_of
 from farface.kernel import Malformed, Missing, OutOfRange
 from farface.part.fill import FillRule, crosses_itself, filled_rings
-from farface.part.shapes import Shape
+from farface.part.shapes import Drawing, Shape
 from farface.records import PassKind
 
 # SVG and CSS: 96 px are an inch.
@@ -32,22 +32,20 @@ MOST_VERTICES: Final = 1_000_000
 _RULES: Final[dict[str, FillRule]] = {"nonzero": "nonzero", "evenodd": "evenodd"}
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Drawing:
-    """Hold the shapes of a drawing, and a sentence for everything that was repaired or left out."""
-
-    shapes: tuple[Shape, ...]
-    repaired: tuple[str, ...]
-
-
 def read_drawing(path: Path) -> Drawing:
-    """Read the SVG file at ``path``; raises `Missing`, `Malformed` or `OutOfRange` with one sentence."""
+    """Read the drawing at ``path``; raises `Missing`, `Malformed` or `OutOfRange` with one sentence."""
     try:
         with path.open("rb") as file:
             text = file.read(MOST_BYTES + 1)
     except OSError as error:
-        raise Missing(f"{path} could not be read: {error.strerror}. Give an SVG drawing.") from error
-    return parse_drawing(text)
+        raise Missing(f"{path} could not be read: {error.strerror}. Give an SVG or DXF drawing.") from error
+    parse = PARSERS.get(path.suffix.lower())
+    if parse is None:
+        known = " and ".join(PARSERS)
+        raise Malformed(
+            f"{path.name} is no drawing that farface reads; those end in {known}. Save it as one."
+        )
+    return parse(text)
 
 
 def parse_drawing(text: bytes) -> Drawing:
@@ -160,3 +158,7 @@ def _free_name(element: Any, taken: Collection[str], asked: Counter[str]) -> str
     asked[wanted] += 1
     numbered = (f"{wanted} {n}" if n > 1 or not element.id else wanted for n in count(asked[wanted]))
     return next(name for name in numbered if name not in taken)
+
+
+# What reads the text of a drawing, by the end of its file's name.
+PARSERS: Final[dict[str, Callable[[bytes], Drawing]]] = {".svg": parse_drawing, ".dxf": parse_dxf}

@@ -60,11 +60,11 @@ def outlines_of(element: Any, page: Page) -> tuple[Outline, ...]:
             closed[-1] = True
         else:
             runs[-1].append(_steps(kind, segment, to_plate))
-    outlines = (_outline(np.vstack(run), shut) for run, shut in zip(runs, closed, strict=True))
+    outlines = (trimmed(np.vstack(run), closed=shut) for run, shut in zip(runs, closed, strict=True))
     return tuple(outline for outline in outlines if len(outline.vertices_m) > 1)
 
 
-def _outline(vertices_m: Points, closed: bool) -> Outline:
+def trimmed(vertices_m: Points, *, closed: bool) -> Outline:
     """Drop steps of no length; a run that ends where it began is closed, whether or not it says so."""
     moved = np.any(np.diff(vertices_m, axis=0) != 0.0, axis=1)
     vertices_m = vertices_m[np.concatenate(([True], moved))]

@@ -1,4 +1,4 @@
-"""One shape of a drawing: what to make of it, where, and how deep."""
+"""The shapes of a drawing: what to make of each, where, and how deep."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -29,6 +29,14 @@ class Shape:
     kind: PassKind
     paths_m: tuple[Vertices, ...]
     depth_m: float | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Drawing:
+    """Hold the shapes of a drawing, and a sentence for everything that was repaired or left out."""
+
+    shapes: tuple[Shape, ...]
+    repaired: tuple[str, ...]
 
 
 def region_of(rings_m: Sequence[Vertices]) -> "BaseGeometry":
