@@ -229,6 +229,12 @@ def test_crossing_outlines_are_traced_anew_and_listed() -> None:
     )
 
 
+def test_an_outline_there_and_back_beside_a_sound_one_is_listed() -> None:
+    found = read('<path id="a" d="M 1 1 L 3 1 Z M 5 5 h 1 v 1 h -1 z"/>')
+    assert area_mm2(found.shapes[0]) == MM(1.0, rel=AREA)
+    assert found.repaired == ('"a" crosses itself; the region it fills was traced anew.',)
+
+
 # What is refused
 
 

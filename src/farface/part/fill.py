@@ -46,7 +46,7 @@ def winding_number(places_m: NDArray[np.float64], *, outlines_m: Sequence[Vertic
 
 
 def crosses_itself(outline_m: Vertices) -> bool:
-    """Say whether a closed outline touches or crosses itself."""
+    """Say whether a closed outline touches or crosses itself, as one of two vertices does on its way back."""
     from shapely import LinearRing
 
-    return not LinearRing(outline_m).is_simple
+    return len(outline_m) < 3 or not LinearRing(outline_m).is_simple
