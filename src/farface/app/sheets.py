@@ -56,8 +56,12 @@ def preparing_steps(work: Workbench) -> tuple[str, ...]:
 
 
 def stage_cautions(stage: Stage) -> tuple[Cautions, ...]:
-    """Gather the cautions of a stage by subject, each deferring to those who decide."""
-    found: dict[str, list[str]] = {}
+    """Gather the cautions of a stage by subject, each subject ending with those who decide."""
+    texts: dict[str, list[str]] = {}
+    deciders: dict[str, dict[str, None]] = {}
     for caution in cautions_for(stage):
-        found.setdefault(caution.subject, []).append(f"{caution.text} Defer to {caution.defers_to}.")
-    return tuple(Cautions(heading=subject, notes=tuple(items)) for subject, items in found.items())
+        texts.setdefault(caution.subject, []).append(caution.text)
+        deciders.setdefault(caution.subject, {})[f"Defer to {caution.defers_to}."] = None
+    return tuple(
+        Cautions(heading=subject, notes=(*said, *deciders[subject])) for subject, said in texts.items()
+    )
