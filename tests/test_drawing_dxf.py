@@ -12,6 +12,7 @@ import numpy as np
 import pytest
 import shapely
 from ezdxf.math import BSpline
+from ezdxf.xclip import XClip
 from hypothesis import given
 from hypothesis import strategies as st
 from shapely import LineString, Point, Polygon
@@ -395,6 +396,19 @@ def test_crossing_outlines_are_traced_anew_and_listed() -> None:
 # What is refused
 
 
+def clipped(document: Any) -> XClip:
+    """Insert a rectangle of which only a corner is meant to show."""
+    rectangle(document.blocks.new("wide"))
+    clip = XClip(document.modelspace().add_blockref("wide", (0, 0)))
+    clip.set_block_clipping_path([(0, 0), (1, 1)])
+    return clip
+
+
+def test_a_clip_that_is_switched_off_changes_nothing() -> None:
+    (shape,) = parse_dxf(dxf(lambda document: clipped(document).disable_clipping())).shapes
+    assert area_mm2(shape) == pytest.approx(area_mm2(only(rectangle)), rel=STRAIGHT)
+
+
 def self_inserting(document: Any) -> None:
     document.blocks.new("a").add_blockref("a", (0, 0))
     document.modelspace().add_blockref("a", (0, 0))
@@ -452,6 +466,7 @@ GOOD = bare(rectangle)
         (bare(lambda s: rectangle(s, "cut", close=False)), Malformed, "is open. Close it"),
         (bare(lambda s: rectangle(s, "field_0um")), Malformed, "no positive number"),
         (bare(lambda s: s.add_blockref("nowhere", (0, 0))), Malformed, '"nowhere" that is not there'),
+        (dxf(clipped), Malformed, 'clips the block "wide"'),
         (dxf(self_inserting), OutOfRange, "nests blocks deeper"),
         (dxf(laughs), OutOfRange, "1e\\+05 entities"),
         (dxf(endless_grid), OutOfRange, "1e\\+05 entities"),

@@ -84,6 +84,8 @@ class Walk:
         if insert.is_xref():
             self.outside.add(name[:60])
             return
+        if _is_clipped(insert):
+            raise Malformed(f'the drawing clips the block "{name[:60]}". Explode it and trim its outlines.')
         self.left_out.update("ATTRIB" for _ in insert.attribs)
         for placed in _placings(insert):
             self._count("entities", 1, MOST_ENTITIES)
@@ -104,6 +106,13 @@ class Walk:
 def _said(entity: Any, name: str, default: object) -> object:
     """Return what an entity says, or the default also where its kind cannot say anything of the sort."""
     return entity.dxf.get(name, default) if entity.dxf.is_supported(name) else default
+
+
+def _is_clipped(insert: Any) -> bool:
+    """Tell whether only a part of an inserted block is meant to show."""
+    from ezdxf.xclip import XClip
+
+    return XClip(insert).is_clipping_enabled
 
 
 def _placings(insert: Any) -> Iterator[_Matrix]:
