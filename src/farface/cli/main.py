@@ -189,7 +189,7 @@ def outcomes(
 @app.command()
 def learn(
     bench: Folder = Path(),
-    steps: Annotated[int | None, typer.Option(min=50, help="length of the chains")] = None,
+    steps: Annotated[int | None, typer.Option(min=50, help="most steps at the full evidence")] = None,
     as_json: Json = False,
     seed: Seed = 1,
 ) -> None:
