@@ -1,8 +1,9 @@
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
-from scipy.stats import nbinom, norm
+from scipy.stats import betabinom, nbinom, norm
 
 from bench_records import BATH, RIG
 from farface.etch.bench import etch_bench
@@ -14,11 +15,12 @@ from farface.learn.film import (
     LIFE_SCATTER,
     MEDIAN_COST,
     Film,
+    Watched,
     log_film,
     point_s,
     watch,
 )
-from farface.records import Bubble, FilmReading, FilmScale, Flash, Setting
+from farface.records import SEEN, Bubble, FilmReading, FilmScale, Flash, Setting
 
 BENCH = etch_bench(RIG, BATH)
 SETTING = Setting(pulse_energy_j=3e-4, rate_hz=40e3, pulses_per_point=8, pitch_m=15e-6, passes=1)
@@ -115,3 +117,35 @@ def test_a_film_full_of_bubbles_denies_a_draw_that_never_ignites() -> None:
     found = log_film(watch(film(30), BENCH), ahead(between_flashes=4e12, life_s=0.0, column_m=0.0), 0)
     assert np.isfinite(found[0])
     assert found[0] < -100.0
+
+
+def growing_film(areas_m2: list[float]) -> Film:
+    still = film()
+    flashes = tuple(
+        Flash(time_s=k * 1e-3, along_m=0.0, below_m=0.0, area_m2=area_m2, brightness=1.0, frames_lit=1)
+        for k, area_m2 in enumerate(areas_m2)
+    )
+    return replace(still, reading=replace(still.reading, flashes=flashes, bubbles=(bubble(),) * 9))
+
+
+def for_runaway(watched: Watched) -> float:
+    """Say by how much a film's log likelihood rises from a draw that never runs away to one that does."""
+    blank = ahead(between_flashes=20.0, life_s=60e-6, column_m=1e-4)
+    calm, wild = np.zeros((1, 1, 6)), np.zeros((1, 1, 6))
+    calm[..., SEEN.index("steady")] = wild[..., SEEN.index("runaway")] = 1.0
+    found = [log_film(watched, Forecast(odds=odds, values=blank.values), 0)[0] for odds in (calm, wild)]
+    return float(found[1] - found[0])
+
+
+@pytest.mark.exact
+def test_growing_flashes_speak_for_a_runaway_as_much_as_beta_binomials_say() -> None:
+    watched = watch(growing_film([1e-9 * 1.1**k for k in range(13)]), BENCH)
+    assert watched.growing == (12, 12)
+    exact = betabinom(12, 8, 2).logpmf(12) - betabinom(12, 5, 5).logpmf(12)
+    assert for_runaway(watched) == pytest.approx(exact, abs=1e-9)
+    assert exact > 2.0
+
+
+def test_flashes_that_do_not_grow_speak_against_a_runaway_and_none_say_nothing() -> None:
+    assert for_runaway(watch(growing_film([1e-9, 1.2e-9] * 6), BENCH)) < -0.5
+    assert for_runaway(watch(film(bubbles=9), BENCH)) == 0.0

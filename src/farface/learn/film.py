@@ -1,8 +1,9 @@
-"""Say how likely a film is: how many cavities opened in it, how long they lived, how deep they lay.
+"""Say how likely a film is: how many cavities opened, how long they lived, how deep they lay, what grew.
 
 Every cavity is an ignition, and shows as a bubble. A film without bubbles, taken without a lamp, counts
 its flashes instead. Where there are bubbles, flashes are left out: whether one marks an ignition or a
-later pulse that met the deposit is not known from a film.
+later pulse that met the deposit is not known from a film. What they do tell is whether they grow from one to
+the next at their place, which is how a runaway begins.
 """
 
 import math
@@ -15,6 +16,8 @@ from numpy.typing import NDArray
 
 from farface.etch.bench import EtchBench
 from farface.etch.forecast import Forecast
+from farface.etch.outcome_odds import RUNAWAY
+from farface.learn.regime import count_growing, log_growing
 from farface.records import FilmReading, Setting
 
 # What the model leaves unexplained of each, as log-normal widths. Assumed: events beyond the picture's
@@ -44,7 +47,8 @@ class Watched:
     """Hold what a film says: pulses sent, ignitions counted, and two medians with their log-normal widths.
 
     A median is None when the film shows no such event. ``lasting`` says whether what was counted lasts as
-    long as the cavity (bubbles) or no time at all (flashes).
+    long as the cavity (bubbles) or no time at all (flashes). ``growing`` is how many flashes of how many were
+    wider than the last one at their place.
     """
 
     sent: float
@@ -56,6 +60,7 @@ class Watched:
     life_sd_log: float
     burst_m: float | None
     burst_sd_log: float
+    growing: tuple[int, int]
 
 
 def point_s(bench: EtchBench, setting: Setting) -> float:
@@ -81,6 +86,7 @@ def watch(film: Film, bench: EtchBench) -> Watched:
         life_sd_log=_width(LIFE_SCATTER, 0.5 / scale.frame_hz, life_s, len(lives)),
         burst_m=burst_m,
         burst_sd_log=_width(BURST_SCATTER, FACE_PX * scale.pixel_m, burst_m, len(deep)),
+        growing=count_growing(reading),
     )
 
 
@@ -96,7 +102,8 @@ def log_film(watched: Watched, forecast: Forecast, at: int) -> NDArray[np.float6
 
     The count is negative binomial, with variance mean + (COUNT_SCATTER mean)^2, about the ignitions among
     the pulses sent times the share that an open shutter catches: (exposure + life) x frame rate, at most
-    1, with no life for flashes. The medians of life and depth are log-normal.
+    1, with no life for flashes. The medians of life and depth are log-normal. Whether flashes grow speaks for
+    or against the draw's odds of a runaway, by `log_growing`.
     """
     from scipy.special import gammaln, xlogy
 
@@ -111,7 +118,7 @@ def log_film(watched: Watched, forecast: Forecast, at: int) -> NDArray[np.float6
         total += _log_normal(watched.life_s, life_s, watched.life_sd_log)
     if watched.burst_m is not None:
         total += _log_normal(watched.burst_m, forecast.quantity("column_m")[:, at], watched.burst_sd_log)
-    return total
+    return np.asarray(total + log_growing(watched.growing, forecast.odds[:, at, RUNAWAY]))
 
 
 def _log_normal(value: float, median_of_draws: NDArray[np.float64], sd_log: float) -> NDArray[np.float64]:
