@@ -31,7 +31,7 @@ def explain_bath(work: Workbench) -> Answer:
             "heating_k_at_1e4_j_per_m2": _unit_heating_k(alpha.value),
         },
     )  # fmt: skip
-    work.publish("bath", answer)
+    work.publish("bath", answer, request={})
     return answer
 
 

@@ -8,7 +8,8 @@ from farface.app.draws import current_draws
 from farface.app.focus import worked_field_m
 from farface.app.settings import Typed, setting_of
 from farface.app.workbench import Workbench
-from farface.etch.explain import explain
+from farface.etch.explain import Explanation, explain
+from farface.journal import Input
 from farface.kernel import parse_quantity
 from farface.materials import liquid
 from farface.materials.aqueous import ZERO_CELSIUS_K
@@ -36,17 +37,20 @@ class CellTyped:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BenchCell:
-    """Hold the cell of a bench, its fill, and the same for other plates."""
+    """Hold the cell of a bench, its fill, the same for other plates, and the records it rests on."""
 
     plan: CellPlan
     filled: Filling
     others: tuple[tuple[CellPlan, Filling], ...]
     camera_m: float | None
+    inputs: tuple[Input, ...]
 
 
 def bench_cell(work: Workbench, typed: CellTyped) -> BenchCell:
     """Lay out the cell of rig.toml for its plate, and seats for others, without writing anything."""
-    plan = plan_cell(_order(work, typed))
+    etch = work.etch()
+    draws = current_draws(work, etch)
+    plan = plan_cell(_order(work, typed, explain(etch, setting_of(work.rig, Typed()), draws.values)))
     density = bath_density_kg_per_m3(work.bath, temperature_k=ROOM_K)
 
     def filled(one: CellPlan) -> Filling:
@@ -70,15 +74,13 @@ def bench_cell(work: Workbench, typed: CellTyped) -> BenchCell:
         filled=filled(plan),
         others=tuple((other, filled(other)) for other in others),
         camera_m=camera_m,
+        inputs=draws.inputs,
     )
 
 
-def _order(work: Workbench, typed: CellTyped) -> CellOrder:
+def _order(work: Workbench, typed: CellTyped, told: Explanation) -> CellOrder:
     rig = work.rig
     plate, cell = rig.plate, rig.cell
-    etch = work.etch()
-    draws = current_draws(work, etch)
-    told = explain(etch, setting_of(rig, Typed()), draws.values)
     bubble_m = told.step("largest bubble").high
     length_m = None if typed.length is None else parse_quantity(typed.length, "m", what="the cell's length")
     return CellOrder(

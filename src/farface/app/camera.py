@@ -43,7 +43,7 @@ def plan_film(work: Workbench, wish: FilmWish, typed: Typed) -> Answer:
         tables=(_table(camera, need, offered, rate_hz, length_s),),
         data={"camera": plain(camera), "needs": plain(need), "offer": plain(offered)},
     )
-    work.publish("camera", answer)
+    work.publish("camera", answer, request={"wish": plain(wish), "typed": plain(typed)})
     return answer
 
 

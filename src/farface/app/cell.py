@@ -60,7 +60,8 @@ def draw_cell(work: Workbench, typed: CellTyped) -> Answer:
         },
         files=files,
     )  # fmt: skip
-    work.publish("cell", answer, inputs=tuple(work.keep(path, kind="drawing") for path in files[1:]))
+    kept = tuple(work.keep(path, kind="drawing") for path in files[1:])
+    work.publish("cell", answer, inputs=(*cell.inputs, *kept), request={"typed": plain(typed)})
     return answer
 
 

@@ -6,7 +6,7 @@ from typing import Final
 
 from farface.app.answer import Answer, plain
 from farface.app.bench_cell import CellTyped, bench_cell
-from farface.app.draws import current_draws
+from farface.app.draws import current_draws, fit_named
 from farface.app.focus import worked_field_m
 from farface.app.hazards import DEFER, mirrored_shares, show_wavelength
 from farface.app.pictures import section_view
@@ -35,11 +35,14 @@ def write_sheets(work: Workbench, typed: Typed, *, only: str | None = None) -> A
     """Write the sheets, or ``only`` one of them; items that were ticked already carry their initials."""
     setting = setting_of(work.rig, typed)
     names = SHEETS if only is None else (sheet_name(only),)
-    files = []
+    rests_on = fit_named(work)
+    files, facts = [], {}
     for name in names:
         path = work.places.reports / f"{name}-sheet.html"
-        write_atomically(path, checklist_html(_SHEETS[name](work, setting)).encode())
+        sheet = _SHEETS[name](work, setting)
+        write_atomically(path, checklist_html(sheet).encode())
         files.append(path)
+        facts[name] = dict(sheet.facts)
     answer = Answer(
         title=titled(work, f"Sheets for {work.rig.name}"),
         sentences=(
@@ -48,10 +51,12 @@ def write_sheets(work: Workbench, typed: Typed, *, only: str | None = None) -> A
             open_words(work),
         ),
         tables=tuple(_table(name) for name in names),
-        data={"sheets": list(names), "setting": plain(setting)},
+        data={"sheets": list(names), "setting": plain(setting), "facts": facts},
         files=tuple(files),
     )
-    work.publish("sheets", answer, inputs=tuple(work.keep(path, kind="sheet") for path in files))
+    kept = tuple(work.keep(path, kind="sheet") for path in files)
+    request = {"typed": plain(typed), "only": only}
+    work.publish("sheets", answer, inputs=(*rests_on, *kept), request=request)
     return answer
 
 

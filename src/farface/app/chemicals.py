@@ -40,5 +40,5 @@ def tell_chemicals(work: Workbench) -> Answer:
         ),
         data={"chemicals": plain(met), "leavings": plain(LEAVINGS), "handling": plain(HANDLING)},
     )
-    work.publish("chemicals", answer)
+    work.publish("chemicals", answer, request={})
     return answer

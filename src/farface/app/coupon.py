@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from typing import Final
 
-from farface.app.answer import Answer, plain
+from farface.app.answer import Answer, Json, plain
 from farface.app.axis import knob_of
 from farface.app.draws import current_draws
 from farface.app.settings import Typed, setting_of
@@ -39,9 +39,13 @@ class CouponOrder:
 
 def order_coupon(work: Workbench, typed: Typed, order: CouponOrder) -> Coupon:
     """Combine every level of two settings, draw order and places, and lay them out on the rig's plate."""
+    return coupon_of(work, _settings(work, typed, order), name=order.name, repeats=order.repeats)
+
+
+def _settings(work: Workbench, typed: Typed, order: CouponOrder) -> tuple[Setting, ...]:
     base = setting_of(work.rig, typed)
     x, y = (knob_of(work.rig, base, text, points=order.levels) for text in (order.x, order.y))
-    return coupon_of(work, factorial(base, dict((x, y))), name=order.name, repeats=order.repeats)
+    return factorial(base, dict((x, y)))
 
 
 def coupon_of(work: Workbench, settings: tuple[Setting, ...], *, name: str, repeats: int = 1) -> Coupon:
@@ -65,8 +69,15 @@ def _room(rig: Rig, cells: int) -> CellRoom:
     return CellRoom(field_m=rig.scanner.field_m)
 
 
-def write_coupon(work: Workbench, coupon: Coupon) -> Answer:
-    """Write a coupon's drawing, bench sheet and CSV, and say what may happen to it."""
+def lay_out_settings(
+    work: Workbench, settings: tuple[Setting, ...], *, name: str, repeats: int = 1
+) -> Answer:
+    """Lay settings out and write the coupon's drawing, bench sheet and CSV; say what may happen to it."""
+    coupon = coupon_of(work, settings, name=name, repeats=repeats)
+    return _write(work, coupon, request={"settings": plain(settings), "name": name, "repeats": repeats})
+
+
+def _write(work: Workbench, coupon: Coupon, *, request: dict[str, Json]) -> Answer:
     folder = work.places.coupons
     drawing, table, sheet = (folder / f"{coupon.plate}{end}" for end in (".svg", ".csv", "-sheet.html"))
     if table.exists():
@@ -99,7 +110,7 @@ def write_coupon(work: Workbench, coupon: Coupon) -> Answer:
         data={"coupon": plain(coupon), "risk": plain(risk)},
         files=(drawing, table, sheet),
     )
-    work.publish("coupon", answer, inputs=draws.inputs)
+    work.publish("coupon", answer, inputs=draws.inputs, request=request)
     return answer
 
 
@@ -112,4 +123,4 @@ def _picture(coupon: Coupon, svg: str) -> Picture:
 
 def lay_out_coupon(work: Workbench, typed: Typed, order: CouponOrder) -> Answer:
     """Order a coupon and write it."""
-    return write_coupon(work, order_coupon(work, typed, order))
+    return lay_out_settings(work, _settings(work, typed, order), name=order.name, repeats=order.repeats)

@@ -15,7 +15,7 @@ import numpy as np
 
 from farface.app.answer import Answer
 from farface.app.bath import explain_bath
-from farface.app.coupon import CouponOrder, order_coupon, write_coupon
+from farface.app.coupon import CouponOrder, lay_out_coupon, order_coupon
 from farface.app.explain import explain_setting
 from farface.app.film_scale import FilmTyped
 from farface.app.footage import take_film
@@ -111,8 +111,8 @@ def _prepare(walk: _Walk, work: Workbench) -> None:
 
 def _try(walk: _Walk, work: Workbench) -> None:
     """Lay out a coupon, let the virtual bench run it, and read what it filled in and filmed."""
+    walk.step("coupon", lambda: lay_out_coupon(work, AROUND, COUPON))
     coupon = order_coupon(work, AROUND, COUPON)
-    walk.step("coupon", lambda: write_coupon(work, coupon))
     filled = work.places.coupons / f"{PLATE}-filled.csv"
     write_outcomes(filled, run_coupon(coupon, work.rig, work.bath, DEMO_TRUTH, work.rng()))
     walk.step("outcomes", lambda: take_outcomes(work, filled))

@@ -42,6 +42,12 @@ def current_draws(work: Workbench, etch: EtchBench, *, prior: bool = False) -> D
     return Draws(values=every[chosen], calibrated=True, inputs=(Input(role="fit", record=fit.id),))
 
 
+def fit_named(work: Workbench) -> tuple[Input, ...]:
+    """Name the fit that `current_draws` would take, without reading it."""
+    fit = work.journal.latest("fit")
+    return () if fit is None else (Input(role="fit", record=fit.id),)
+
+
 def as_npz(draws: NDArray[np.float64]) -> bytes:
     """Write draws as the bytes of an NPZ file, for the journal to keep."""
     buffer = io.BytesIO()

@@ -8,7 +8,7 @@ from typing import Final
 import numpy as np
 
 from farface.app.answer import Answer, plain, show_known
-from farface.app.coupon import coupon_of, write_coupon
+from farface.app.coupon import lay_out_settings
 from farface.app.settings import Typed, setting_of
 from farface.app.titles import titled
 from farface.app.workbench import Workbench
@@ -73,7 +73,12 @@ def explain_focus(work: Workbench, typed: FocusTyped, shot: Typed) -> Answer:
         },
         files=() if ladder is None else ladder.files,
     )  # fmt: skip
-    work.publish("focus", answer)
+    kept = () if typed.read is None else (work.keep(typed.read, kind="ladder"),)
+    request = {
+        "typed": plain(replace(typed, ladder=None, read=None)), "shot": plain(shot),
+        "ladder": None if typed.read is None else typed.read.name,
+    }  # fmt: skip
+    work.publish("focus", answer, inputs=kept, request=request)
     return answer
 
 
@@ -98,7 +103,7 @@ def _lay_out_ladder(work: Workbench, setting: Setting, name: str) -> Answer:
     )
     offsets = np.linspace(-reach_m, reach_m, RUNGS)
     rungs = tuple(replace(setting, passes=1, focus_offset_m=round(float(o), 7)) for o in offsets)
-    return write_coupon(work, coupon_of(work, rungs, name=name, repeats=REPEATS))
+    return lay_out_settings(work, rungs, name=name, repeats=REPEATS)
 
 
 def _rayleigh_m(rig: Rig) -> float:

@@ -8,7 +8,7 @@ from pathlib import Path
 import numpy as np
 from pydantic import TypeAdapter
 
-from farface.app.answer import Answer, plain
+from farface.app.answer import Answer, Json, plain
 from farface.app.film_scale import FilmTyped, film_scale
 from farface.app.footage_beside import beside_sentences, energy_rows, regime_table
 from farface.app.footage_missed import Missed, missed_rows, what_is_missed
@@ -19,6 +19,7 @@ from farface.files.event_tables import write_event_tables
 from farface.files.film import Film as FilmFile
 from farface.files.film import open_film
 from farface.files.film_write import write_film
+from farface.files.raw_layout import layout_of
 from farface.footage.annotate import annotated
 from farface.footage.events import FilmEvents
 from farface.footage.measures import FootageMeasures, measure_footage
@@ -78,7 +79,9 @@ def take_film(work: Workbench, path: Path, camera: FilmTyped, typed: Typed, *, p
         files=(sheet, *tables, *_write_marked(work, film, reading)),
     )
     kept = (work.keep(table, kind="events", name=table.name) for table in tables)
-    work.publish("footage", answer, inputs=(*_kept_film(work, path), *kept))
+    inputs, names = _kept_film(work, path)
+    request = {"camera": plain(camera), "typed": plain(typed), "plate": plate, **names}
+    work.publish("footage", answer, inputs=(*inputs, *kept), request=request)
     return answer
 
 
@@ -141,10 +144,14 @@ def _name(work: Workbench, path: Path) -> str:
     return f"{path.stem}-invented-data" if work.invented else path.stem
 
 
-def _kept_film(work: Workbench, path: Path) -> tuple[Input, ...]:
-    """Keep a copy of the film: of its file, or of every picture in its folder."""
+def _kept_film(work: Workbench, path: Path) -> tuple[tuple[Input, ...], dict[str, Json]]:
+    """Keep a copy of the film, or of every picture in its folder, and say how they are called."""
     paths = sorted(path.glob("*.png")) if path.is_dir() else [path]
-    return tuple(work.keep(one, kind="film") for one in paths)
+    layouts = [layout_of(path)] if path.suffix.lower() == ".raw" else []
+    names = {"film": [one.name for one in paths], "layout": [one.name for one in layouts]}
+    folder = path.name if path.is_dir() else None
+    kept = [work.keep(one, kind="film") for one in paths] + [work.keep(one, kind="layout") for one in layouts]
+    return tuple(kept), {"folder": folder, **names}
 
 
 def _samples(film: FilmFile, reading: FilmReading) -> dict[int, np.ndarray]:

@@ -55,7 +55,8 @@ def estimate_hazards(
         data={"setting": plain(setting), "estimates": plain(found), "words": NOT_A_CLEARANCE,
               "needed_optical_density": found.beam.eyewear.optical_density},
     )  # fmt: skip
-    work.publish("hazards", answer)
+    request = {"typed": plain(typed), "eyewear_optical_density": eyewear_optical_density}
+    work.publish("hazards", answer, request=request)
     return answer
 
 

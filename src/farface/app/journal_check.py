@@ -6,7 +6,7 @@ from typing import Final
 
 from farface.app.answer import Answer
 from farface.app.journal_open import OpenJournal
-from farface.app.journal_rerun import RERUNS
+from farface.app.reruns import RERUNS
 from farface.files.bench_folder import Bench, open_bench
 from farface.files.journal_address import read_address
 from farface.journal import Finding, Journal, StoredFile, audit, rescue, sha256_of

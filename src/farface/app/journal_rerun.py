@@ -1,71 +1,25 @@
 """Compute a record again from what it rests on, in a bench of its own, and compare the numbers."""
 
+import shutil
 import tempfile
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Iterable
 from pathlib import Path
 from typing import Any, Final
 
-from pydantic import TypeAdapter
-
 from farface import __version__
-from farface.app.answer import Answer, Json
-from farface.app.draws import current_draws
-from farface.app.explain import explain_one
+from farface.app.answer import Answer
 from farface.app.journal_diff import Difference, differences
 from farface.app.journal_open import OpenJournal
-from farface.app.learn import learn_from_bench
-from farface.app.part import PartOrder, plan_part
-from farface.app.settings import Typed
-from farface.app.window import map_window
-from farface.app.workbench import Workbench, open_workbench
+from farface.app.reruns import NOT_COMPUTED, RERUNS, Rerun, file_name
+from farface.app.workbench import open_workbench
 from farface.files.bench_folder import make_bench
 from farface.journal import Journal, Record, adopt
 from farface.kernel import Missing
-from farface.records import Setting
 from farface.report.content import Table
 
-Request = Mapping[str, Json]
-_SETTING: Final = TypeAdapter(Setting)
 _SHOWN: Final = 20
-
-
-def _window(work: Workbench, request: Request) -> None:
-    map_window(work, Typed(**request["typed"]), x=request["x"], y=request["y"], prior=request["prior"])
-
-
-def _explanation(work: Workbench, request: Request) -> None:
-    etch = work.etch()
-    draws = current_draws(work, etch, prior=request["prior"])
-    explain_one(work, etch, _SETTING.validate_python(request["setting"]), draws)
-
-
-def _fit(work: Workbench, request: Request) -> None:
-    learn_from_bench(work, steps=request["steps"])
-
-
-def _part(work: Workbench, request: Request) -> None:
-    """Plan again, but clear nothing: a person clears a plan, and not its repetition."""
-    drawing = work.places.drawings / _drawing(request)
-    plan_part(
-        work,
-        Typed(**request["typed"]),
-        PartOrder(drawing=drawing, depth=request["depth"], risk=request["risk"]),
-    )
-
-
-def _drawing(request: Request) -> str:
-    """Give the drawing's bare name: a record from another bench must not reach past its folder."""
-    return Path(str(request["drawing"])).name
-
-
-# How each kind of record is computed again.
-RERUNS: Final[dict[str, Callable[[Workbench, Request], None]]] = {
-    "window": _window,
-    "window-prior": _window,
-    "explanation": _explanation,
-    "fit": _fit,
-    "part": _part,
-}
+# Roles of the files that a record read; its request names them.
+READ: Final = ("drawing", "film", "layout", "measured", "ladder")
 # What a repetition need not repeat: who cleared a plan, and when.
 _APART: Final = ("cleared",)
 
@@ -73,38 +27,68 @@ _APART: Final = ("cleared",)
 def rerun(opened: OpenJournal, meant: str) -> Answer:
     """Compute a record again with its own inputs, request and seed; the bench itself stays as it is.
 
-    Pictures that come out identical to ones that the journal lost are put back. Raises `Missing` for a kind
-    that cannot be computed again, or when an input is gone.
+    Pictures that come out identical to ones that the journal lost are put back. Raises `Missing` for what
+    cannot be computed again, or when an input is gone.
     """
     journal = opened.journal
     record = journal.meant(meant)
-    if record.kind not in RERUNS or "request" not in record.body:
-        raise Missing(
-            f"Record {record.number} ({record.kind}) was typed or read, not computed, or does not say "
-            f"what was "
-            f"asked for. These can be computed again: {', '.join(RERUNS)}."
-        )
+    compute = _how(record)
     with tempfile.TemporaryDirectory() as name:
-        again = _compute(journal, record, Path(name) / "bench")
+        again = _compute(journal, record, compute, Path(name) / "bench")
     found = list(differences(_numbers(record), _numbers(again)))
     return _answer(record, found)
 
 
-def _compute(journal: Journal, record: Record, folder: Path) -> Record:
+def _how(record: Record) -> Rerun:
+    """Find how a record is computed again; `Missing` says why one is not."""
+    which = f"Record {record.number} ({record.kind})"
+    if record.withdrawn:
+        raise Missing(f"{which} takes another one back, and computes nothing. Name the one it took back.")
+    if record.kind not in RERUNS:
+        why = NOT_COMPUTED.get(record.kind, "is of a kind that this farface does not know")
+        raise Missing(f"{which} {why}. These can be computed again: {', '.join(RERUNS)}.")
+    if "request" not in record.body:
+        raise Missing(
+            f"{which} was written by farface {record.program_version} before it kept what was asked for, so "
+            "it cannot be computed again. Run its command anew for a record that can."
+        )
+    try:
+        return RERUNS[record.kind](record.body["request"])
+    except (KeyError, TypeError, ValueError) as error:
+        raise Missing(
+            f"{which} was written by farface {record.program_version}, and does not say what farface "
+            f"{__version__} needs to compute it again ({error}). Use that farface, or run its command anew."
+        ) from error
+
+
+def _compute(journal: Journal, record: Record, compute: Rerun, folder: Path) -> Record:
     """Lay out a bench with just what the record rests on, run the use case there, give what it wrote."""
-    places = make_bench(folder)
+    make_bench(folder)
     for item in record.inputs:
         if item.role in ("rig", "bath"):
             (folder / f"{item.role}.toml").write_bytes(journal.content(str(item.file)))
-        if item.role == "drawing":
-            (places.drawings / _drawing(record.body["request"])).write_bytes(journal.content(str(item.file)))
+    read = folder.with_name("read")
+    _lay_out(journal, record, read)
     grounds = _grounds(journal, record)
     with open_workbench(folder, seed=record.seed or 0) as work:
         _carry(journal, work.journal, grounds)
-        RERUNS[record.kind](work, record.body["request"])
-        again = work.journal.last(1)[0]
+        compute(work, read)
+        again = work.journal.last(1, (record.kind,))[0]
         _put_back(journal, work.journal, again)
     return again
+
+
+def _lay_out(journal: Journal, record: Record, folder: Path) -> None:
+    """Put the files that a record read into a folder, under the names that its request gives by role."""
+    asked = record.body["request"]
+    folder.mkdir()
+    inside = folder / file_name(asked["folder"]) if asked.get("folder") else folder
+    inside.mkdir(exist_ok=True)
+    for role in READ:
+        names = asked.get(role) or ()
+        kept = [str(item.file) for item in record.inputs if item.role == role]
+        for name, sha256 in zip([names] if isinstance(names, str) else names, kept, strict=False):
+            shutil.copyfile(journal.whole(sha256).path, inside / file_name(name))
 
 
 def _grounds(journal: Journal, record: Record) -> tuple[Record, ...]:

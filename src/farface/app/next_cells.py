@@ -1,9 +1,9 @@
 """Propose the cells to run next, within the risk a person accepts, and lay them out if asked."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from farface.app.answer import Answer, Json, plain, show_odds
-from farface.app.coupon import coupon_of, write_coupon
+from farface.app.coupon import lay_out_settings
 from farface.app.draws import Draws, current_draws
 from farface.app.goal import candidates
 from farface.app.settings import Typed, show_setting
@@ -43,11 +43,12 @@ def propose_next(work: Workbench, typed: Typed, order: NextOrder) -> Answer:
         tables=(_table(proposals),),
         data=_data(proposals, choice, draws),
     )
-    work.publish("next", answer, inputs=draws.inputs)
+    # The coupon that may follow is a record of its own.
+    request = {"typed": plain(typed), "order": plain(replace(order, name=None))}
+    work.publish("next", answer, inputs=draws.inputs, request=request)
     if order.name is None or not proposals:
         return answer
-    coupon = coupon_of(work, tuple(proposal.setting for proposal in proposals), name=order.name)
-    laid = write_coupon(work, coupon)
+    laid = lay_out_settings(work, tuple(proposal.setting for proposal in proposals), name=order.name)
     return Answer(
         title=answer.title, sentences=(*answer.sentences, *laid.sentences), tables=answer.tables,
         data=answer.data, files=laid.files,

@@ -3,11 +3,12 @@
 from collections.abc import Callable
 from pathlib import Path
 
-from farface.app.answer import Answer
+from farface.app.answer import Answer, plain
 from farface.app.bench_cell import CellTyped
 from farface.app.cell import draw_cell
 from farface.app.check_sheets import write_sheets
 from farface.app.chemicals import tell_chemicals
+from farface.app.draws import fit_named
 from farface.app.focus import FocusTyped, explain_focus
 from farface.app.hazards import estimate_hazards
 from farface.app.recipe import RecipeTyped, mix_bath
@@ -31,6 +32,7 @@ def prepare_bench(work: Workbench, typed: Typed) -> Answer:
         ("chemicals", lambda: tell_chemicals(work)),
         ("sheet", lambda: write_sheets(work, typed)),
     )
+    rests_on = fit_named(work)
     rows: list[tuple[str, str]] = []
     files: list[Path] = []
     refused: list[str] = []
@@ -57,5 +59,5 @@ def prepare_bench(work: Workbench, typed: Typed) -> Answer:
         data={"refused": refused, "steps": [{"command": row[0], "says": row[1]} for row in rows]},
         files=tuple(files),
     )
-    work.publish("prepared", answer)
+    work.publish("prepared", answer, inputs=rests_on, request={"typed": plain(typed)})
     return answer

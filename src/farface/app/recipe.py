@@ -69,7 +69,7 @@ def mix_bath(work: Workbench, typed: RecipeTyped) -> Answer:
             "read_molar_absorption_m2_per_mol": None if read is None else plain(read[1]),
         },
     )  # fmt: skip
-    work.publish("recipe", answer)
+    work.publish("recipe", answer, request={"typed": plain(typed)})
     return answer
 
 

@@ -12,7 +12,7 @@ from farface.app.answer import Answer
 from farface.app.sheets import stage_cautions
 from farface.app.workbench import Workbench, now_utc
 from farface.files.atomic import write_atomically
-from farface.journal import Record
+from farface.journal import Input, Record
 from farface.kernel import Missing
 from farface.report.content import Chapter, Picture, ReportContent, Source, Table
 from farface.report.page import report_html
@@ -45,9 +45,8 @@ EVERY: Final = ("coupon", "outcomes", "footage", "measured", "ticks", "part")
 
 def write_report(work: Workbench) -> Answer:
     """Write the report of a bench: the latest answer of every kind, sources, cautions, versions."""
-    chapters = tuple(
-        _chapter(work, record, heading) for kind, heading in CHAPTERS for record in _records(work, kind)
-    )
+    told = [(record, heading) for kind, heading in CHAPTERS for record in _records(work, kind)]
+    chapters = tuple(_chapter(work, record, heading) for record, heading in told)
     if not chapters:
         raise Missing("nothing was done on this bench yet. Start with `farface rig` and `farface window`.")
     content = ReportContent(
@@ -74,7 +73,8 @@ def write_report(work: Workbench) -> Answer:
         data={"chapters": [chapter.heading for chapter in chapters]},
         files=(path,),
     )
-    work.publish("report", answer, inputs=(work.keep(path, kind="report"),))
+    inputs = (Input(role=record.kind, record=record.id) for record, _ in told)
+    work.publish("report", answer, inputs=(*inputs, work.keep(path, kind="report")))
     return answer
 
 

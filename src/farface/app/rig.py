@@ -40,7 +40,7 @@ def explain_rig(work: Workbench, typed: Typed) -> Answer:
             "lens_drop_m": plain(drop),
         },
     )  # fmt: skip
-    work.publish("rig", answer)
+    work.publish("rig", answer, request={"typed": plain(typed)})
     return answer
 
 

@@ -25,7 +25,8 @@ def read_spot(work: Workbench, path: Path) -> Answer:
     """Read a measured table by its columns: marks (D^2), a blade, a caustic, or a power meter."""
     measured = read_measured(path)
     told = _READ[measured.kind](work, measured)
-    work.publish("measured", told, inputs=(work.keep(path, kind="measured"),))
+    kept = work.keep(path, kind="measured")
+    work.publish("measured", told, inputs=(kept,), request={"measured": path.name})
     return told
 
 

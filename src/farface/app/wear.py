@@ -46,7 +46,7 @@ def bath_wear(work: Workbench, typed: Typed) -> Answer:
         ),
         data={"setting": plain(setting), "wear": plain(spent), "flash_rate_hz": flash_hz},
     )
-    work.publish("wear", answer, inputs=draws.inputs)
+    work.publish("wear", answer, inputs=draws.inputs, request={"typed": plain(typed)})
     return answer
 
 

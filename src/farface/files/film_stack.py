@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from farface.files.film_grey import bits_used, to_grey
 from farface.files.film_source import FilmSource, Frame
-from farface.files.raw_layout import RawLayout, read_layout
+from farface.files.raw_layout import RawLayout, layout_of, read_layout
 from farface.kernel import Malformed
 
 Levels = NDArray[np.unsignedinteger]
@@ -32,7 +32,7 @@ def open_npy(path: Path) -> FilmSource:
 
 def open_raw(path: Path) -> FilmSource:
     """Open raw levels; the file of the same name ending in .toml tells their size and depth."""
-    layout = read_layout(path.with_suffix(".toml"))
+    layout = read_layout(layout_of(path))
     stack, spare = _map_raw(path, layout)
     source = _source(stack, layout.bits)
     if spare:

@@ -32,6 +32,11 @@ class RawLayout(BaseModel):
         return self.width_px * self.height_px * (1 if self.bits == 8 else 2)
 
 
+def layout_of(film: Path) -> Path:
+    """Name the layout that belongs to a raw film: the file of the same name that ends in .toml."""
+    return film.with_suffix(".toml")
+
+
 def read_layout(path: Path) -> RawLayout:
     """Read the layout. Raises `Missing` when there is no such file, `Malformed` with the key at fault."""
     if not path.is_file():

@@ -1,10 +1,9 @@
 """Add records to the journal and find them again; nothing in it is ever edited or removed."""
 
-import hashlib
 import json
 import uuid
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from contextlib import contextmanager, suppress
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Any, Self
 
@@ -29,7 +28,7 @@ from farface.journal.rules import (
     vouched_inputs,
 )
 from farface.journal.schema import FileRow, RecordRow
-from farface.journal.stored_files import Source, store
+from farface.journal.stored_files import Source, sha256_of, store
 from farface.kernel import Malformed, Missing
 
 
@@ -181,18 +180,18 @@ class Journal:
         return file_of(row, self.place.files)
 
     def content(self, sha256: str) -> bytes:
-        """Read a stored file whole; `Missing` when its copy is gone, or is no longer what was stored."""
+        """Read a stored file; `Missing` when its copy is gone, or is no longer what was stored."""
+        return self.whole(sha256).path.read_bytes()
+
+    def whole(self, sha256: str) -> StoredFile:
+        """Find a stored file whose copy is what was stored; `Missing` when it is gone or was changed."""
         file = self.file(sha256)
-        content = b""
-        with suppress(OSError):
-            content = file.path.read_bytes()
-        if hashlib.sha256(content).hexdigest() != sha256:
+        if sha256_of(file.path) != sha256:
             raise Missing(
-                f"The {file.kind} {file.name} that the journal kept is missing or damaged. `farface "
-                f"journal check` "
-                "says how to get it back."
+                f"The {file.kind} {file.name} that the journal kept is missing or damaged. `farface journal "
+                "check` says how to get it back."
             )
-        return content
+        return file
 
     def files(self) -> tuple[StoredFile, ...]:
         """List the stored files by time."""
