@@ -13,7 +13,7 @@ PACKAGE = ROOT / "src" / "farface"
 MODELS = frozenset(
     {"records", "optics", "heat", "cavity", "footage", "safety", "etch", "coupon", "part", "prepare", "learn"}
 )
-EDGES = frozenset({"journal", "files", "report", "app", "cli"})
+EDGES = frozenset({"journal", "files", "report", "app", "web", "cli"})
 
 Function = ast.FunctionDef | ast.AsyncFunctionDef
 

@@ -9,6 +9,8 @@ import farface
 
 os.environ.setdefault("MPLBACKEND", "Agg")
 
+pytest_plugins = ("browser",)
+
 # No deadline: a first call may compile. In CI the examples are the same at every run.
 settings.register_profile("farface", deadline=None, derandomize=os.environ.get("CI") == "true")
 settings.load_profile("farface")

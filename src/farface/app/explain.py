@@ -1,5 +1,7 @@
 """Explain one setting with the section, the strip and the chain of numbers."""
 
+from dataclasses import replace
+
 from farface.app.answer import Answer, plain, show_band, show_odds
 from farface.app.draws import Draws, current_draws
 from farface.app.pictures import section_view, strip_view
@@ -24,35 +26,62 @@ def explain_setting(work: Workbench, typed: Typed, *, prior: bool = False) -> An
 
 def explain_one(work: Workbench, etch: EtchBench, setting: Setting, draws: Draws) -> Answer:
     """Explain a setting that was chosen already."""
-    told = explain(etch, setting, draws.values)
-    section = section_view(work, etch, told, calibrated=draws.calibrated)
-    strip = strip_view(work, etch, setting, draws)
-    pictures = (
-        Picture(
-            caption=section_caption(section),
-            svg=section_svg(section),
-            narrow_svg=section_svg(section, narrow=True),
-        ),
-        Picture(caption=strip_caption(strip), svg=strip_svg(strip), narrow_svg=strip_svg(strip, narrow=True)),
-    )
     files = (work.places.reports / "section.svg", work.places.reports / "strip.svg")
-    for path, picture in zip(files, pictures, strict=True):
+    answer = replace(look_at_one(work, etch, setting, draws), files=files)
+    for path, picture in zip(files, answer.pictures, strict=True):
         write_atomically(path, str(picture.svg).encode())
+    request = {"setting": plain(setting), "prior": not draws.calibrated}
+    work.publish("explanation", answer, inputs=draws.inputs, request=request)
+    return answer
+
+
+def look_at_section(work: Workbench, typed: Typed) -> Answer:
+    """Draw the section of a setting alone, as it stands at the top of every page; nothing is recorded."""
+    etch = work.etch()
+    draws = current_draws(work, etch)
+    setting = setting_of(work.rig, typed)
+    told = explain(etch, setting, draws.values)
+    return Answer(
+        title=f"{show_setting(setting)} ({draws.basis})",
+        pictures=(_section(work, etch, told, draws),),
+        data={"setting": plain(setting), "calibrated": draws.calibrated, "invented": work.invented},
+    )
+
+
+def look_at_setting(work: Workbench, typed: Typed, *, prior: bool = False) -> Answer:
+    """Explain a setting without recording or writing anything."""
+    etch = work.etch()
+    draws = current_draws(work, etch, prior=prior)
+    return look_at_one(work, etch, setting_of(work.rig, typed), draws)
+
+
+def look_at_one(work: Workbench, etch: EtchBench, setting: Setting, draws: Draws) -> Answer:
+    """Explain a setting that was chosen already, without recording or writing anything."""
+    told = explain(etch, setting, draws.values)
+    strip = strip_view(work, etch, setting, draws)
     likeliest = max(told.odds, key=lambda seen: told.odds[seen])
-    answer = Answer(
+    return Answer(
         title=f"{show_setting(setting)} ({draws.basis})",
         sentences=(
             f"Most likely: {likeliest.replace('_', ' ')}, with odds of {show_odds(told.odds[likeliest])}.",
             *told.hangs_on,
         ),
         tables=_tables(told),
-        pictures=pictures,
+        pictures=(
+            _section(work, etch, told, draws),
+            Picture(
+                caption=strip_caption(strip), svg=strip_svg(strip), narrow_svg=strip_svg(strip, narrow=True)
+            ),
+        ),
         data={"calibrated": draws.calibrated, "explanation": plain(told)},
-        files=files,
     )
-    request = {"setting": plain(setting), "prior": not draws.calibrated}
-    work.publish("explanation", answer, inputs=draws.inputs, request=request)
-    return answer
+
+
+def _section(work: Workbench, etch: EtchBench, told: Explanation, draws: Draws) -> Picture:
+    view = section_view(work, etch, told, calibrated=draws.calibrated)
+    return Picture(
+        caption=section_caption(view), svg=section_svg(view), narrow_svg=section_svg(view, narrow=True)
+    )
 
 
 def _tables(told: Explanation) -> tuple[Table, Table]:

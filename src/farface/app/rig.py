@@ -15,12 +15,18 @@ from farface.report.content import Table
 
 
 def explain_rig(work: Workbench, typed: Typed) -> Answer:
-    """Read the rig and say what one pulse of a setting brings to the far face."""
-    rig = work.rig
+    """Read the rig, say what one pulse of a setting brings to the far face, and record it."""
+    answer = look_at_rig(work.rig, typed)
+    work.publish("rig", answer, request={"typed": plain(typed)})
+    return answer
+
+
+def look_at_rig(rig: Rig, typed: Typed) -> Answer:
+    """Say what one pulse of a setting brings to the far face; nothing is recorded."""
     setting = setting_of(rig, typed)
     spot = far_face_spot(rig, setting)
     drop = rig_lens_drop_m(rig)
-    answer = Answer(
+    return Answer(
         title=f"Rig: {rig.name}",
         sentences=(
             f"Focus on the front face, then lower the lens by {show_quantity(drop.value, 'm', digits=4)}: "
@@ -40,8 +46,6 @@ def explain_rig(work: Workbench, typed: Typed) -> Answer:
             "lens_drop_m": plain(drop),
         },
     )  # fmt: skip
-    work.publish("rig", answer, request={"typed": plain(typed)})
-    return answer
 
 
 _HEADER = ("what", "value", "from")

@@ -264,5 +264,21 @@ def report(bench: Folder = Path(), as_json: Json = False, seed: Seed = 1) -> Non
     _run(bench, seed, as_json, lambda work, tell: write_report(work))
 
 
+@app.command("open")
+def open_(
+    bench: Annotated[Path, typer.Argument(help="the bench's folder")] = Path(),
+    port: Annotated[int, typer.Option(min=0, max=65535, help="the port to serve on (0: a free one)")] = 0,
+    browser: Annotated[bool, typer.Option(help="open the browser on it")] = True,
+) -> None:
+    """Open the bench in the browser: every page of the loop, on this machine only. Ctrl-C ends it.
+
+    Example: farface open counting-chamber
+    """
+    from farface.cli.use_case import JOURNAL
+    from farface.web.serve import serve
+
+    serve(bench, JOURNAL.get(), port=port, browser=browser, tell=typer.echo)
+
+
 app.registered_commands += prepare.group.registered_commands
 app.registered_commands += camera.group.registered_commands

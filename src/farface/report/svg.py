@@ -13,6 +13,7 @@ Svg = NewType("Svg", str)
 Point = tuple[float, float]
 
 _LOCAL: Final = "ff-local-"
+_LOOK: Final = re.compile(r"<style>[^<]*</style>")
 # Characters that XML 1.0 forbids even when escaped.
 _FORBIDDEN = re.compile("[^\t\n\r\x20-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 
@@ -115,3 +116,8 @@ def document(*, title: str, says: str, width_px: float, height_px: float, body: 
         aria_describedby=local("desc"),
     )
     return drawn.replace(_LOCAL, f"ff-{crc32(drawn.encode()):08x}-")
+
+
+def without_look(drawn: str) -> str:
+    """Take a picture's own stylesheet out, for pages that serve `picture_rules` once as a file."""
+    return _LOOK.sub("", drawn, count=1)

@@ -1,0 +1,33 @@
+"""List the long work that can run as a job: each kind is one use case, asked for by plain JSON."""
+
+from collections.abc import Callable, Mapping
+from typing import Any, Final
+
+from farface.app.answer import Answer
+from farface.app.progress import Progress
+from farface.app.settings import Typed
+from farface.app.workbench import Workbench
+
+Run = Callable[[Workbench, Mapping[str, Any], Progress], Answer]
+
+
+def _learn(work: Workbench, request: Mapping[str, Any], tell: Progress) -> Answer:
+    from farface.app.learn import learn_from_bench
+
+    return learn_from_bench(work, steps=request.get("steps"), tell=tell)
+
+
+def _window(work: Workbench, request: Mapping[str, Any], tell: Progress) -> Answer:
+    from farface.app.window import map_window
+
+    tell("window", 0.0)
+    return map_window(
+        work, Typed(**request["typed"]), x=request["x"], y=request["y"], prior=request.get("prior", False)
+    )
+
+
+# One line a kind; its name stands in the book.
+KINDS: Final[dict[str, Run]] = {
+    "learn": _learn,
+    "window": _window,
+}

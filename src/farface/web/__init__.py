@@ -1,0 +1,1 @@
+"""The pages: the bench in a browser on the person's own machine."""

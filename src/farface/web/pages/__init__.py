@@ -1,0 +1,15 @@
+"""One file a page, each with a router; this is their list."""
+
+from typing import Final
+
+from fastapi import APIRouter
+
+from farface.web.pages import bench, jobs, rig, section
+
+# One line a page, in the order of the top row.
+ROUTERS: Final[tuple[APIRouter, ...]] = (
+    bench.router,
+    rig.router,
+    section.router,
+    jobs.router,
+)
