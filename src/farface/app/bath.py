@@ -15,12 +15,18 @@ _HEADER = ("what", "value", "from")
 
 
 def explain_bath(work: Workbench) -> Answer:
-    """Read the bath and say what it absorbs, what heats it, and how much salt makes it."""
-    bath = work.bath
+    """Read the bath, say what it absorbs and how much salt makes it, and record it."""
+    answer = look_at_bath(work.bath, work.rig.laser.wavelength_m)
+    work.publish("bath", answer, request={})
+    return answer
+
+
+def look_at_bath(bath: Bath, wavelength_m: float) -> Answer:
+    """Say what a bath absorbs, what heats it, and how much salt makes it; nothing is recorded."""
     require_dissolved(bath.copper_mol_per_m3)
-    alpha = absorption_per_m(bath, wavelength_m=work.rig.laser.wavelength_m)
+    alpha = absorption_per_m(bath, wavelength_m=wavelength_m)
     salt = salt_kg(salt=bath.salt, copper_mol_per_m3=bath.copper_mol_per_m3, volume_m3=bath.volume_m3)
-    answer = Answer(
+    return Answer(
         title=f"Bath: {bath.name}",
         sentences=_sentences(bath, alpha, salt),
         tables=(Table(caption="What the bath takes up", header=_HEADER, rows=_rows(bath, alpha, salt)),),
@@ -31,8 +37,6 @@ def explain_bath(work: Workbench) -> Answer:
             "heating_k_at_1e4_j_per_m2": _unit_heating_k(alpha.value),
         },
     )  # fmt: skip
-    work.publish("bath", answer, request={})
-    return answer
 
 
 def _sentences(bath: Bath, alpha: Known, salt: float) -> tuple[str, ...]:

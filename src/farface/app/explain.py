@@ -5,7 +5,7 @@ from dataclasses import replace
 from farface.app.answer import Answer, plain, show_band, show_odds
 from farface.app.draws import Draws, current_draws
 from farface.app.pictures import section_view, strip_view
-from farface.app.settings import Typed, setting_of, show_setting
+from farface.app.settings import Typed, setting_of, setting_texts, show_setting
 from farface.app.workbench import Workbench
 from farface.etch.bench import EtchBench
 from farface.etch.explain import Explanation, explain
@@ -44,8 +44,11 @@ def look_at_section(work: Workbench, typed: Typed) -> Answer:
     return Answer(
         title=f"{show_setting(setting)} ({draws.basis})",
         pictures=(_section(work, etch, told, draws),),
-        data={"setting": plain(setting), "calibrated": draws.calibrated, "invented": work.invented},
-    )
+        data={
+            "setting": plain(setting), "texts": setting_texts(setting), "calibrated": draws.calibrated,
+            "invented": work.invented,
+        },
+    )  # fmt: skip
 
 
 def look_at_setting(work: Workbench, typed: Typed, *, prior: bool = False) -> Answer:

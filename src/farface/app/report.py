@@ -1,20 +1,19 @@
 """Gather what was told of a bench, as the journal holds it, into one page that a person keeps."""
 
 import platform
-import tomllib
 from collections.abc import Mapping
 from importlib.metadata import version
-from importlib.resources import files
 from typing import Any, Final
 
 from farface import __version__
 from farface.app.answer import Answer
 from farface.app.sheets import stage_cautions
+from farface.app.sources import all_sources
 from farface.app.workbench import Workbench, now_utc
 from farface.files.atomic import write_atomically
 from farface.journal import Input, Record
 from farface.kernel import Missing
-from farface.report.content import Chapter, Picture, ReportContent, Source, Table
+from farface.report.content import Chapter, Picture, ReportContent, Table
 from farface.report.page import report_html
 
 # Kinds of the journal in the order of the report, each with its heading.
@@ -56,7 +55,7 @@ def write_report(work: Workbench) -> Answer:
         calibrated=work.journal.latest("fit") is not None,
         chapters=chapters,
         cautions=stage_cautions("part"),
-        sources=_sources(),
+        sources=all_sources(),
         versions=(
             ("farface", __version__),
             ("Python", platform.python_version()),
@@ -111,8 +110,3 @@ def _picture(work: Workbench, kept: Mapping[str, Any]) -> Picture:
         caption=kept["caption"], alt=kept["alt"] or "", png=png,
         svg=None if svg is None else svg.decode(), narrow_svg=None if narrow is None else narrow.decode(),
     )  # fmt: skip
-
-
-def _sources() -> tuple[Source, ...]:
-    listed = tomllib.loads(files("farface").joinpath("sources.toml").read_text())
-    return tuple(Source(key=key, text=entry["text"], status=entry["status"]) for key, entry in listed.items())

@@ -71,6 +71,24 @@ def show_setting(setting: Setting) -> str:
     return ", ".join(parts)
 
 
+def setting_texts(setting: Setting) -> dict[str, str]:
+    """Write a setting as it would be typed, by the names of `Typed`."""
+    return {
+        "energy": _short(setting.pulse_energy_j, "J"),
+        "rate": _short(setting.rate_hz, "Hz"),
+        "pulses": str(setting.pulses_per_point),
+        "pitch": _short(setting.pitch_m, "m"),
+        "passes": str(setting.passes),
+        "focus": _short(setting.focus_offset_m, "m") if setting.focus_offset_m else "0 um",
+    }
+
+
+def _short(value: float, dimension: str) -> str:
+    """Write four significant digits at most, without zeros that say nothing."""
+    number, _, unit = show_quantity(value, dimension, digits=4).partition(" ")
+    return f"{number.rstrip('0').rstrip('.') if '.' in number else number} {unit}"
+
+
 def _typed(text: str | None, dimension: str, what: str, otherwise: float) -> float:
     if text is None:
         return otherwise

@@ -1,5 +1,6 @@
 """Read and write bath.toml, the description of an absorbing bath."""
 
+from collections.abc import Mapping
 from dataclasses import replace
 from pathlib import Path
 from typing import Final, get_args
@@ -33,7 +34,12 @@ def read_bath(path: Path) -> Bath:
     A molar absorption that is not given is that of `farface.materials`, marked "assumed". Raises
     `Missing`, `Malformed` or `OutOfRange` with one sentence that names the file and the key.
     """
-    table = needed(read_tables(path, _LAYOUT), "bath", file=path.name)
+    return bath_from(read_tables(path, _LAYOUT), file=path.name)
+
+
+def bath_from(tables: Mapping[str, Table], *, file: str) -> Bath:
+    """Read a bath from its table, wherever it comes from; raises as `read_bath` does."""
+    table = needed(tables, "bath", file=file)
     optional = {entry.field: table.quantity(entry) for entry in (VOLUME, AGE) if entry.key in table}
     salt = table.choice("salt", SALTS)
     return Bath(

@@ -1,5 +1,6 @@
 """Read and write rig.toml, the description of a set-up."""
 
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Final
 
@@ -31,8 +32,11 @@ def read_rig(path: Path) -> Rig:
 
     Raises `Missing`, `Malformed` or `OutOfRange` with one sentence that names the file and the key.
     """
-    tables = read_tables(path, _LAYOUT)
-    file = path.name
+    return rig_from(read_tables(path, _LAYOUT), file=path.name)
+
+
+def rig_from(tables: Mapping[str, Table], *, file: str) -> Rig:
+    """Read a rig from its tables, wherever they come from; raises as `read_rig` does."""
     head = needed(tables, "rig", file=file)
     rig = Rig(
         name=head.text("name"),

@@ -1,5 +1,6 @@
 """Turn a use case's answer into a page, and the very same answer into its JSON twin."""
 
+import re
 from collections.abc import Callable
 from functools import cache, wraps
 from typing import Any, Final
@@ -7,22 +8,25 @@ from typing import Any, Final
 from fastapi import APIRouter
 from fastapi.responses import HTMLResponse, JSONResponse, RedirectResponse
 from jinja2 import ChoiceLoader, Environment, PackageLoader, PrefixLoader, StrictUndefined
-from markupsafe import Markup
+from markupsafe import Markup, escape
 from pydantic import BaseModel
 
 from farface.app.answer import Answer, plain
+from farface.app.sources import source_keys
 from farface.kernel import FarfaceError, Missing
 from farface.report.look import SEEN_WORDS
 from farface.report.page import inline, is_numeric
 from farface.report.svg import without_look
 from farface.web.top_row import TOP_ROW
-from farface.web.visit import Visit
+from farface.web.visit import SETTING, Visit
 
 # A person's slip and a clash of two versions are answered with the page itself, so that htmx shows it.
 UNUSABLE: Final = 422
 NOT_THERE: Final = 404
 CLASH: Final = 409
 SEE_OTHER: Final = 303
+
+_KEY: Final = re.compile(r"[a-z]\w*[a-z0-9]")
 
 Handler = Callable[..., Answer]
 
@@ -76,7 +80,7 @@ def twin_of(path: str) -> str:
 
 def render(here: Visit, template: str, answer: Answer, *, status: int = 200, **more: object) -> HTMLResponse:
     """Set an answer with a template; every word is escaped, pictures are ours."""
-    words = {"answer": answer, "data": answer.data, **more}
+    words = {"answer": answer, "data": answer.data, "typed": {}, "errors": {}, **more}
     shown = environment().get_template(template).render(here=here, **_frame(here), **words)
     return HTMLResponse(shown, status_code=status)
 
@@ -99,7 +103,10 @@ def _frame(here: Visit) -> dict[str, object]:
     """Give what base.html needs: the top row, and which of its pages this is."""
     path, served = here.request.url.path, here.request.app.state.paths
     row = [(one.words, here.address(one.path), one.holds(path)) for one in TOP_ROW if one.path in served]
-    return {"top_row": row, "seen_words": SEEN_WORDS, "twin": here.address(twin_of(path))}
+    return {
+        "top_row": row, "seen_words": SEEN_WORDS, "twin": here.address(twin_of(path)),
+        "setting_words": SETTING,
+    }  # fmt: skip
 
 
 @cache
@@ -116,7 +123,19 @@ def environment() -> Environment:
     )
     made.filters["inline"] = drawing
     made.filters["numeric"] = is_numeric
+    made.filters["cited"] = cited
+    made.filters["capital"] = lambda words: words[:1].upper() + words[1:]
     return made
+
+
+def cited(words: str) -> Markup:
+    """Lead from every key of a source to its text."""
+    return Markup(_KEY.sub(_link, str(escape(words))))
+
+
+def _link(found: re.Match[str]) -> str:
+    key = found[0]
+    return f'<a href="/sources#{key}">{key}</a>' if key in source_keys() else key
 
 
 def drawing(svg: str) -> Markup:

@@ -16,7 +16,7 @@ from farface.web.forms import whole_number
 # The parts of a setting that travel in the address from page to page, with what each is called.
 SETTING: Final = {
     "energy": "pulse energy", "rate": "repetition rate", "pulses": "pulses per point",
-    "pitch": "pitch", "passes": "passes", "focus": "focus below the face",
+    "pitch": "pitch", "passes": "passes", "focus": "focus below face",
 }  # fmt: skip
 
 

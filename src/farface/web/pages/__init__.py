@@ -4,12 +4,14 @@ from typing import Final
 
 from fastapi import APIRouter
 
-from farface.web.pages import bench, jobs, rig, section
+from farface.web.pages import bath, bench, jobs, rig, section, sources
 
 # One line a page, in the order of the top row.
 ROUTERS: Final[tuple[APIRouter, ...]] = (
     bench.router,
     rig.router,
+    bath.router,
     section.router,
     jobs.router,
+    sources.router,
 )

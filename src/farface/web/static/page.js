@@ -13,3 +13,19 @@ document.addEventListener("htmx:sendError", () => tellLost(true));
 document.addEventListener("htmx:afterOnLoad", () => tellLost(false));
 document.addEventListener("farface:lost", () => tellLost(true));
 document.addEventListener("farface:back", () => tellLost(false));
+
+/** Keep details as the person left them, here in the browser. @param {ParentNode} root */
+function keepDetails(root) {
+  for (const one of root.querySelectorAll("details[data-keep]")) {
+    const details = /** @type {HTMLDetailsElement} */ (one);
+    const key = `farface-closed-${details.dataset.keep}`;
+    if (localStorage.getItem(key)) details.open = false;
+    details.addEventListener("toggle", () => {
+      if (details.open) localStorage.removeItem(key);
+      else localStorage.setItem(key, "yes");
+    });
+  }
+}
+
+document.addEventListener("htmx:afterSwap", (event) => keepDetails(/** @type {HTMLElement} */ (event.target)));
+keepDetails(document);
