@@ -8,6 +8,7 @@ import pytest
 
 from demo_bench import demo_bench
 from farface.app.answer import Answer
+from farface.app.coupon import CouponOrder, lay_out_coupon
 from farface.app.film_scale import FilmTyped, face_line, pixel_m
 from farface.app.footage import take_film
 from farface.app.settings import Typed
@@ -17,7 +18,7 @@ from farface.files.film_write import write_film
 from farface.footage.annotate import DARK, LIGHT, annotated
 from farface.footage.drawn import FilmTruth, TrueBubble, TrueColumn, TrueFlash, draw_film
 from farface.footage.read import read_footage
-from farface.kernel import FarfaceError, Malformed
+from farface.kernel import FarfaceError, Malformed, Missing
 from farface.records import FilmScale
 
 SCALE = FilmScale(frame_hz=30_000.0, exposure_s=12e-6, pixel_m=10e-6, face_row_px=30.0)
@@ -140,3 +141,25 @@ def test_a_picture_with_the_glass_below_reads_the_same(tmp_path: Path) -> None:
     assert answer.data["reading"]["scale"]["face_row_px"] == 30.0
     assert len(answer.data["reading"]["bubbles"]) == 13
     assert len(answer.data["reading"]["flashes"]) == 6
+
+
+def test_a_film_of_a_coupon_cell_takes_its_setting_and_names_its_coupon(tmp_path: Path) -> None:
+    bench = demo_bench(tmp_path / "bench")
+    film = bench.films / "cell.npy"
+    np.save(film, draw_film(TRUTH, np.random.default_rng(1)))
+    with open_workbench(bench.folder) as work:
+        lay_out_coupon(work, Typed(), CouponOrder(name="P7", levels=2))
+        coupon = work.journal.latest("coupon")
+        assert coupon is not None
+        cell = coupon.body["data"]["coupon"]["cells"][1]
+        answer = take_film(work, film, FilmTyped(face="30"), Typed(), plate="P7", cell=cell["label"])
+        assert answer.data["setting"] == cell["setting"]
+        assert answer.title.startswith(f"Film cell.npy, at cell {cell['label']} of P7, ")
+        (kept,) = work.journal.all("footage")
+        assert coupon.id in {item.record for item in kept.inputs}
+        with pytest.raises(Missing, match="no cell Z9, but "):
+            take_film(work, film, FilmTyped(face="30"), Typed(), plate="P7", cell="Z9")
+        with pytest.raises(Missing, match="no coupon P8"):
+            take_film(work, film, FilmTyped(face="30"), Typed(), plate="P8", cell="A1")
+        with pytest.raises(Malformed, match="typed beside cell A1"):
+            take_film(work, film, FilmTyped(face="30"), Typed(pulses=3), plate="P7", cell="A1")

@@ -140,6 +140,7 @@ def test_a_variable_frame_rate_is_told(frames: NDArray[np.uint8], tmp_path: Path
     _film(tmp_path / "odd.mkv", frames, [*range(7), *range(9, 14)])
     even, odd = open_film(tmp_path / "even.mkv"), open_film(tmp_path / "odd.mkv")
     assert len(list(even.frames())) == len(list(odd.frames())) == 12
+    assert len(even.spans()) == len(odd.spans()) == 1
     assert even.notes == ()
     assert odd.notes[0].startswith("1 of 11 frames")
     list(odd.frames())

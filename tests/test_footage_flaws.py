@@ -100,7 +100,7 @@ def test_flaws_change_neither_count_nor_size_nor_life(flaws: Flaws) -> None:
 @pytest.mark.drawn_truth
 def test_without_evening_out_a_flickering_film_is_not_read(monkeypatch: pytest.MonkeyPatch) -> None:
     """So that the test above holds the evening out, and not the reading's patience."""
-    monkeypatch.setattr("farface.footage.read.even_out", lambda frames, light_ratio, typical_grey: frames)
+    monkeypatch.setattr("farface.footage.see.even_out", lambda frames, light_ratio, typical_grey: frames)
     truth = replace(_film(), flaws=FLAWS["flicker"])
     reading = read_footage(draw_film(truth, np.random.default_rng(1)), SCALE, "drawn")
     assert not _reads_all(reading, truth)

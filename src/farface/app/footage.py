@@ -1,7 +1,7 @@
 """Read a high-speed film into the journal: what it shows, and of which setting."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from itertools import islice
 from pathlib import Path
 
@@ -9,10 +9,13 @@ import numpy as np
 from pydantic import TypeAdapter
 
 from farface.app.answer import Answer, Json, plain
+from farface.app.crew import Crew, open_crew
+from farface.app.film_reading import FilmReader, start_reading
 from farface.app.film_scale import FilmTyped, film_scale
+from farface.app.filmed import Filmed, filmed
 from farface.app.footage_beside import beside_sentences, energy_rows, regime_table
 from farface.app.footage_missed import Missed, missed_rows, what_is_missed
-from farface.app.settings import Typed, setting_of, show_setting
+from farface.app.settings import Typed
 from farface.app.workbench import Workbench
 from farface.files.atomic import write_atomically
 from farface.files.event_tables import write_event_tables
@@ -23,7 +26,6 @@ from farface.files.raw_layout import layout_of
 from farface.footage.annotate import annotated
 from farface.footage.events import FilmEvents
 from farface.footage.measures import FootageMeasures, measure_footage
-from farface.footage.read import read_events
 from farface.journal import Input, Record
 from farface.kernel import show_quantity
 from farface.learn.bubble_energy import BubbleEnergy, bubble_energies
@@ -33,7 +35,6 @@ from farface.records import FilmReading, Setting
 from farface.report.contact_sheet import contact_sheet_png, sheet_frames
 from farface.report.content import Picture, Table
 
-THREADS = 2
 MARKED_FRAMES = 1500  # of the film with what was read drawn on it
 PLAYBACK_HZ = 25.0
 _FILM = TypeAdapter(Film)
@@ -50,27 +51,41 @@ class _Read:
     odds: dict[str, float]
 
 
-def take_film(work: Workbench, path: Path, camera: FilmTyped, typed: Typed, *, plate: str) -> Answer:
-    """Read a film, write what it shows as sheet, tables and marked film, keep it with plate and setting."""
-    setting = setting_of(work.rig, typed)
+def take_film(
+    work: Workbench, path: Path, camera: FilmTyped, typed: Typed, *, plate: str, cell: str | None = None
+) -> Answer:
+    """Read a film on this machine, and write and keep what it shows with plate and setting."""
+    shows = filmed(work, typed, plate=plate, cell=cell)
+    with open_crew(None) as crew:
+        return keep_film(work, crew, start_film(work, crew, path, camera), shows, camera)
+
+
+def start_film(work: Workbench, crew: Crew, path: Path, camera: FilmTyped) -> FilmReader:
+    """Open a film, find its scale and its face, and have a crew read it."""
     film = open_film(path)
     film.upside_down = camera.glass_below
-    read = _read(work, film, camera, setting)
-    reading = read.events.reading
+    return start_reading(crew, film, film_scale(work, film, camera))
+
+
+def keep_film(work: Workbench, crew: Crew, reader: FilmReader, shows: Filmed, camera: FilmTyped) -> Answer:
+    """Wait for a film's events; write sheet, tables and marked film; keep all with plate and setting."""
+    film, read = reader.film, _measured(work, crew, reader, shows.setting)
+    path, reading = film.path, read.events.reading
     sheet = work.places.reports / f"{path.stem}-contact-sheet.png"
     png = contact_sheet_png(reading, _samples(film, reading), invented=work.invented)
     write_atomically(sheet, png)
     tables = write_event_tables(work.places.reports, _name(work, path), read.events, read.energies)
     answer = Answer(
-        title=f"Film {path.name}, at {show_setting(setting)}",
+        title=f"Film {path.name}, at {shows.shown}",
         sentences=_sentences(film, read),
         tables=_tables(read),
         pictures=(
             Picture(caption="The biggest bubble, and all that the film shows.", png=png, alt="contact sheet"),
         ),
         data={
-            "plate": plate,
-            "setting": plain(setting),
+            "plate": shows.plate,
+            "cell": shows.cell,
+            "setting": plain(shows.setting),
             "reading": plain(reading),
             "measures": plain(read.measures),
             "missed": plain(read.missed),
@@ -79,23 +94,23 @@ def take_film(work: Workbench, path: Path, camera: FilmTyped, typed: Typed, *, p
         files=(sheet, *tables, *_write_marked(work, film, reading)),
     )
     kept = (work.keep(table, kind="events", name=table.name) for table in tables)
+    coupon = () if shows.coupon is None else (shows.coupon,)
     inputs, names = _kept_film(work, path)
-    request = {"camera": plain(camera), "typed": plain(typed), "plate": plate, **names}
-    work.publish("footage", answer, inputs=(*inputs, *kept), request=request)
+    asked = {"typed": plain(shows.typed), "plate": shows.plate, "cell": shows.cell}
+    request = {"camera": plain(camera), **asked, **names}
+    work.publish("footage", answer, inputs=(*coupon, *inputs, *kept), request=request)
     return answer
 
 
-def _read(work: Workbench, film: FilmFile, camera: FilmTyped, setting: Setting) -> _Read:
-    """Read a film and draw from it all that can be known without another."""
-    events = read_events(film.frames(), film_scale(work, film, camera), film.path.name, threads=THREADS)
-    if film.stopped is not None and events.reading.stopped is None:
-        events = replace(events, reading=replace(events.reading, stopped=film.stopped))
+def _measured(work: Workbench, crew: Crew, reader: FilmReader, setting: Setting) -> _Read:
+    """Draw from a film all that can be known without another."""
+    events = reader.events()
     reading = events.reading
     return _Read(
         events=events,
         measures=measure_footage(reading, rate_hz=setting.rate_hz),
         energies=bubble_energies(reading.bubbles),
-        missed=what_is_missed(film, reading, work.rng()),
+        missed=crew.submit(what_is_missed, reader.at, reading, work.rng()).result(),
         odds=regime_odds(tally(reading, point_s=point_s(work.etch(), setting))),
     )
 

@@ -8,7 +8,7 @@ from typing import Final
 
 import numpy as np
 
-from farface.files.film import Film
+from farface.app.film_reading import FilmAt
 from farface.footage.completeness import (
     ShareFound,
     bubbles_found,
@@ -38,9 +38,9 @@ class Missed:
     flash_rate_hz: Bounded
 
 
-def what_is_missed(film: Film, reading: FilmReading, rng: np.random.Generator) -> Missed | None:
+def what_is_missed(at: FilmAt, reading: FilmReading, rng: np.random.Generator) -> Missed | None:
     """Add drawn events to the film's first frames and read them again; None where those are too few."""
-    piece = list(islice(film.frames(), min(PIECE_FRAMES, reading.frames)))
+    piece = list(islice(at.open().frames(), min(PIECE_FRAMES, reading.frames)))
     if len(piece) < FEWEST_FRAMES:
         return None
     frames, scale = np.stack(piece), reading.scale

@@ -135,8 +135,8 @@ def _coupon(asked: Request) -> Rerun:
 
 def _footage(asked: Request) -> Rerun:
     camera, typed, plate = FilmTyped(**asked["camera"]), _typed(asked), asked["plate"]
-    film = file_name(asked["folder"] or asked["film"][0])
-    return lambda work, read: take_film(work, read / film, camera, typed, plate=plate)
+    film, cell = file_name(asked["folder"] or asked["film"][0]), asked["cell"]
+    return lambda work, read: take_film(work, read / film, camera, typed, plate=plate, cell=cell)
 
 
 def _fit(asked: Request) -> Rerun:

@@ -37,10 +37,15 @@ def camera(
 @group.command()
 def footage(
     film: Annotated[
-        Path, typer.Argument(help="MP4, MOV, MKV, AVI, TIFF, NPY, raw levels, or a folder of PNG pictures")
+        list[Path],
+        typer.Argument(help="MP4, MOV, MKV, AVI, TIFF, NPY, raw levels, or a folder of PNGs; many at once"),
     ],
     bench: Folder = Path(),
     plate: Annotated[str, typer.Option(help="the plate it shows, such as P1")] = "unnamed",
+    cell: Annotated[
+        str | None,
+        typer.Option(help="the cell it shows, such as B3, of the coupon named by --plate"),
+    ] = None,
     frame_rate: Annotated[
         str | None, typer.Option(help='the camera\'s true rate, such as "30 kHz" (default: rig.toml)')
     ] = None,
@@ -62,19 +67,30 @@ def footage(
     pulses: Pulses = None,
     pitch: Pitch = None,
     passes: Passes = None,
+    workers: Annotated[
+        str | None,
+        typer.Option(help='a dask scheduler whose workers read, "tcp://host:8786" (default: this machine)'),
+    ] = None,
     as_json: Json = False,
     seed: Seed = 1,
 ) -> None:
-    """Read a high-speed film: flashes and bubbles with time, place and size. Give the setting it shows.
+    """Read high-speed films: flashes and bubbles with time, place and size. Give the setting they show.
 
     Example: farface footage films/steady.mp4 --energy "300 uJ" --pulses 8
     """
     from farface.app.film_scale import FilmTyped
-    from farface.app.footage import take_film
+    from farface.app.footage_many import take_films
     from farface.app.settings import Typed
 
     typed = Typed(energy=energy, rate=rate, pulses=pulses, pitch=pitch, passes=passes)
     camera = FilmTyped(
         frame_rate=frame_rate, exposure=exposure, pixel=pixel, face=face, glass_below=glass_below
     )
-    run_on_bench(bench, seed, as_json, lambda work, tell: take_film(work, film, camera, typed, plate=plate))
+    run_on_bench(
+        bench,
+        seed,
+        as_json,
+        lambda work, tell: take_films(
+            work, film, camera, typed, plate=plate, cell=cell, workers=workers, tell=tell
+        ),
+    )

@@ -7,7 +7,7 @@ from typing import Final
 
 from farface.files.film_coded import open_coded
 from farface.files.film_pictures import open_pictures
-from farface.files.film_source import MOST_PIXELS, FilmEnds, FilmSource, Frame
+from farface.files.film_source import MOST_PIXELS, WHOLE, FilmEnds, FilmSource, Frame, Span
 from farface.files.film_stack import open_npy, open_raw
 from farface.files.film_tiff import open_tiff
 from farface.kernel import Malformed, Missing
@@ -60,21 +60,34 @@ class Film:
 
     @property
     def notes(self) -> tuple[str, ...]:
-        """Give the sentences on what is odd about the film, complete once it was read."""
+        """Give the sentences on what is odd about the film, complete once it was cut into spans."""
         return tuple(self.source.notes)
 
-    def frames(self) -> Iterator[Frame]:
-        """Read the frames from the first on, each of shape (row, column), uint8, 0 black to 255 white."""
+    def spans(self) -> tuple[Span, ...]:
+        """Cut the film into pieces that can be read by themselves, always the same ones."""
+        return self.source.spans()
+
+    def frames(self, span: Span = WHOLE) -> Iterator[Frame]:
+        """Read the frames from the first on, each of shape (row, column), uint8, 0 black to 255 white.
+
+        Whether as many came as were promised is asked of a `WHOLE` film only; see `fewer_than_promised`.
+        """
         self.stopped = None
         read = 0
         try:
-            for frame in self.source.frames():
+            for frame in self.source.frames(span):
                 read += 1
                 yield frame[::-1] if self.upside_down else frame
         except FilmEnds as end:
             self.stopped = str(end)
-        if self.stopped is None and self.promised is not None and read < self.promised:
-            self.stopped = f"the file ends after {read} of {self.promised} frames"
+        if self.stopped is None and span == WHOLE:
+            self.stopped = self.fewer_than_promised(read)
+
+    def fewer_than_promised(self, read: int) -> str | None:
+        """Say that the film promised more frames than could be read, if it did."""
+        if self.promised is None or read >= self.promised:
+            return None
+        return f"only {read} of the {self.promised} frames that the file promises could be read"
 
 
 def open_film(path: Path) -> Film:

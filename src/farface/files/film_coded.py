@@ -1,5 +1,6 @@
 """Read films in the containers that cameras and programs write: MP4, MOV, MKV, AVI."""
 
+import contextlib
 from collections.abc import Iterator
 from functools import partial
 from pathlib import Path
@@ -7,7 +8,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
 
-from farface.files.film_source import FilmEnds, FilmSource, Frame
+from farface.files.film_source import SPAN_FRAMES, WHOLE, FilmEnds, FilmSource, Frame, Span
 from farface.kernel import Malformed, Missing
 
 if TYPE_CHECKING:
@@ -45,7 +46,8 @@ def open_coded(path: Path) -> FilmSource:
                 height_px=stream.height,
                 playback_hz=float(stream.average_rate) if stream.average_rate else None,
                 promised=_promised(container, stream),
-                frames=partial(_frames, path, notes),
+                frames=partial(_frames, path),
+                spans=partial(_spans, path, notes),
                 notes=notes,
             )
     except av.error.FFmpegError as error:
@@ -64,33 +66,71 @@ def _promised(container: "av.container.InputContainer", stream: "av.VideoStream"
     return None
 
 
-def _frames(path: Path, notes: list[str]) -> Iterator[Frame]:
+def _spans(path: Path, notes: list[str]) -> tuple[Span, ...]:
+    """Cut a film at key frames, from which a decoder can start; films without times are left whole.
+
+    So is a film with a hole: there packets that are read in passing have other times than when sought.
+    """
+    times, keys, complete = _times(path)
+    notes[:] = _uneven(times)
+    if not complete:
+        return (WHOLE,)
+    cuts = [0]
+    for number, time in enumerate(times[: max(0, len(times) - SPAN_FRAMES + 1)]):
+        if time in keys and number - cuts[-1] >= SPAN_FRAMES:
+            cuts.append(number)
+    starts = [None, *(times[cut] for cut in cuts[1:])]
+    return tuple(
+        Span(first=cut, start=start, end=end)
+        for cut, start, end in zip(cuts, starts, [*starts[1:], None], strict=True)
+    )
+
+
+def _times(path: Path) -> tuple[list[int], set[int], bool]:
+    """List the times of frames in order, those of key frames, and whether none is missing, undecoded."""
     import av
 
-    notes.clear()
-    read, times = 0, []
+    packets: list[tuple[int | None, bool]] = []
+    opened = av.open(str(path), metadata_errors="replace")
+    stream = opened.streams.video[0]
+    with contextlib.suppress(av.error.FFmpegError), opened as container:
+        packets += ((one.pts, one.is_keyframe) for one in container.demux(stream) if one.size)
+    times = sorted(pts for pts, _ in packets if pts is not None)
+    keys = {pts for pts, is_key in packets if pts is not None and is_key}
+    complete = len(times) == len(packets) and stream.frames in (0, len(times))
+    return times, keys, complete
+
+
+def _frames(path: Path, span: Span) -> Iterator[Frame]:
+    """Decode a span: the whole film on all cores, a part of it on one, since others are read beside it."""
+    import av
+
+    read = span.first
     try:
         with av.open(str(path), metadata_errors="replace") as container:
             stream = container.streams.video[0]
             stream.thread_type = "AUTO"
+            stream.codec_context.thread_count = 0 if span == WHOLE else 1
+            if span.start is not None:
+                container.seek(span.start, stream=stream)
             for frame in container.decode(stream):
+                if span.start is not None and (frame.pts is None or frame.pts < span.start):
+                    continue
+                if span.end is not None and frame.pts is not None and frame.pts >= span.end:
+                    return
                 if frame.is_corrupt:
                     raise FilmEnds(f"frame {read} is damaged")
                 yield _upright(_grey(frame), frame.rotation)
                 read += 1
-                times.append(frame.pts)
     except av.error.FFmpegError as error:
         raise FilmEnds(f"the file cannot be read past frame {read} ({error.strerror})") from error
-    finally:
-        notes += _uneven(times)
 
 
-def _uneven(times: list[int | None]) -> list[str]:
+def _uneven(times: list[int]) -> list[str]:
     """Say when frames are not evenly spaced in playback: then frames are missing, or were filmed unevenly."""
-    known = np.array([time for time in times if time is not None])
-    if known.size < 3:
+    if len(times) < 3:
         return []
-    steps = np.diff(known)
+    steps = np.diff(times)
     usual = float(np.median(steps))
     odd = int(np.sum(np.abs(steps - usual) > UNEVEN_TICKS))
     if not odd:

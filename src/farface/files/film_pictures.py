@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from farface.files.film_grey import bits_used, to_grey
-from farface.files.film_source import MOST_PIXELS, FilmEnds, FilmSource, Frame
+from farface.files.film_source import MOST_PIXELS, FilmEnds, FilmSource, Frame, Span, even_spans
 from farface.kernel import Malformed
 
 SAMPLED: Final = 16  # pictures from which the depth is told
@@ -40,6 +40,7 @@ def open_pictures(folder: Path) -> FilmSource:
         playback_hz=None,
         promised=len(paths),
         frames=partial(_frames, paths, bits),
+        spans=partial(even_spans, len(paths)),
     )
 
 
@@ -48,8 +49,8 @@ def _numbers(path: Path) -> tuple[tuple[int, ...], str]:
     return tuple(map(int, re.findall(r"\d+", path.stem))), path.name
 
 
-def _frames(paths: Sequence[Path], bits: int) -> Iterator[Frame]:
-    for path in paths:
+def _frames(paths: Sequence[Path], bits: int, span: Span) -> Iterator[Frame]:
+    for path in paths[span.start : span.end]:
         levels = _levels(path)
         if levels is None:
             raise FilmEnds(f"{path.name} is damaged")

@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from farface.files.film_grey import bits_used, to_grey
-from farface.files.film_source import FilmSource, Frame
+from farface.files.film_source import FilmSource, Frame, Span, even_spans
 from farface.files.raw_layout import RawLayout, layout_of, read_layout
 from farface.kernel import Malformed
 
@@ -47,11 +47,12 @@ def _source(stack: Levels, bits: int) -> FilmSource:
         playback_hz=None,
         promised=len(stack),
         frames=partial(_frames, stack, bits),
+        spans=partial(even_spans, len(stack)),
     )
 
 
-def _frames(stack: Levels, bits: int) -> Iterator[Frame]:
-    for picture in stack:
+def _frames(stack: Levels, bits: int, span: Span) -> Iterator[Frame]:
+    for picture in stack[span.start : span.end]:
         yield to_grey(picture, bits)
 
 

@@ -1,5 +1,6 @@
 """Read films kept as TIFF stacks: one picture a page, not compressed, as high-speed cameras write them."""
 
+import contextlib
 import mmap
 import struct
 from collections.abc import Iterator
@@ -12,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from farface.files.film_grey import bits_used, to_grey
-from farface.files.film_source import FilmEnds, FilmSource, Frame
+from farface.files.film_source import FilmEnds, FilmSource, Frame, Span, even_spans
 from farface.kernel import Malformed
 
 Levels = NDArray[np.unsignedinteger]
@@ -49,7 +50,7 @@ def open_tiff(path: Path) -> FilmSource:
     """
     data = _map(path)
     form, first = _form(data, path)
-    pages = _pages(data, form, first)
+    pages = (page for _, page in _pages(data, form, first))
     page = next(pages, None)
     if page is None:
         raise Malformed(f"{path.name} is a TIFF without a picture, or cut off. Copy it again.")
@@ -64,6 +65,7 @@ def open_tiff(path: Path) -> FilmSource:
         playback_hz=None,
         promised=None,
         frames=partial(_frames, data, form, first, path, bits),
+        spans=partial(_spans, data, form, first),
     )
 
 
@@ -85,23 +87,32 @@ def _form(data: memoryview, path: Path) -> tuple[_Form, int]:
 Page = dict[int, tuple[int, ...]]
 
 
-def _pages(data: memoryview, form: _Form, first: int) -> Iterator[Page]:
-    """Read the pages' tags one after another; ends where the file does, or comes back to a page."""
+def _pages(data: memoryview, form: _Form, first: int, done: int = 0) -> Iterator[tuple[int, Page]]:
+    """Read where pages are and their tags, in order; ends where the file does, or comes back to a page.
+
+    ``done`` is how many pages come before the ``first``.
+    """
     at, seen = first, set[int]()
-    size = struct.calcsize(form.order + form.amount)
-    while at and at not in seen and at + size <= len(data):
+    while at and at not in seen and at + struct.calcsize(form.order + form.amount) <= len(data):
         seen.add(at)
-        entries = struct.unpack_from(form.order + form.amount, data, at)[0]
-        end = at + size + entries * form.entry.size
+        cut_off = FilmEnds(f"page {done + len(seen)} is cut off")
+        start, entries, end = _page_place(data, form, at)
         if end + struct.calcsize(form.offset) > len(data):
-            raise FilmEnds(f"page {len(seen)} is cut off")
+            raise cut_off
         try:
-            yield dict(_tags(data, form, at + size, entries))
+            yield at, dict(_tags(data, form, start, entries))
         except struct.error as error:
-            raise FilmEnds(f"page {len(seen)} is cut off") from error
+            raise cut_off from error
         at = struct.unpack_from(form.order + form.offset, data, end)[0]
     if at and at not in seen:
-        raise FilmEnds(f"the file ends after {len(seen)} pages, but names another")
+        raise FilmEnds(f"the file ends after {done + len(seen)} pages, but names another")
+
+
+def _page_place(data: memoryview, form: _Form, at: int) -> tuple[int, int, int]:
+    """Say where a page's tags start, how many there are, and where they end."""
+    start = at + struct.calcsize(form.order + form.amount)
+    entries = struct.unpack_from(form.order + form.amount, data, at)[0]
+    return start, entries, start + entries * form.entry.size
 
 
 def _tags(data: memoryview, form: _Form, at: int, entries: int) -> Iterator[tuple[int, tuple[int, ...]]]:
@@ -116,8 +127,34 @@ def _tags(data: memoryview, form: _Form, at: int, entries: int) -> Iterator[tupl
             yield tag, values.unpack_from(data, struct.unpack(form.order + form.offset, value)[0])
 
 
-def _frames(data: memoryview, form: _Form, first: int, path: Path, bits: int) -> Iterator[Frame]:
-    for page in _pages(data, form, first):
+def _spans(data: memoryview, form: _Form, first: int) -> tuple[Span, ...]:
+    """Cut at every so many pages, as far as pages can be followed and none comes twice."""
+    offsets: list[int | None] = []
+    with contextlib.suppress(FilmEnds):
+        for at, _ in _pages(data, form, first):
+            offsets.append(at)
+    spans = even_spans(len(offsets))
+    starts = [first if span.start is None else offsets[span.start] for span in spans]
+    return tuple(
+        Span(first=span.first, start=start, end=end)
+        for span, start, end in zip(spans, starts, [*starts[1:], _back(data, form, offsets)], strict=True)
+    )
+
+
+def _back(data: memoryview, form: _Form, offsets: list[int | None]) -> int | None:
+    """Find the page that the last one leads back to, if it does."""
+    if not offsets or offsets[-1] is None:
+        return None
+    _, _, end = _page_place(data, form, offsets[-1])
+    following = struct.unpack_from(form.order + form.offset, data, end)[0]
+    return following if following in offsets else None
+
+
+def _frames(data: memoryview, form: _Form, first: int, path: Path, bits: int, span: Span) -> Iterator[Frame]:
+    start = first if span.start is None else span.start
+    for at, page in _pages(data, form, start, span.first):
+        if at == span.end and at != start:
+            return
         yield to_grey(_picture(data, form, page, path), bits)
 
 
