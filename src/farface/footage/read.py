@@ -67,7 +67,7 @@ def _events(seen: list[Seen], scale: FilmScale, film: str, done: int, stopped: s
     bright = np.concatenate([part.bright for part in seen] or [np.zeros(0, PATCH)])
     tall = np.concatenate([part.columns for part in seen] or [np.zeros(0, PATCH)])
     columns = link_columns(tall, scale)
-    mirrored = np.concatenate([part.mirrored for part in seen] or [np.zeros(0)])
+    mirrored = np.concatenate([part.mirrored_share for part in seen] or [np.zeros(0)])
     compared = mirrored[np.isfinite(mirrored)]
     reading = FilmReading(
         film=film,

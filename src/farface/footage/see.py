@@ -37,7 +37,7 @@ class Seen:
     discs: NDArray[np.void]
     bright: NDArray[np.void]
     columns: NDArray[np.void]
-    mirrored: NDArray[np.float64]
+    mirrored_share: NDArray[np.float64]
     strange: bool
 
 
@@ -67,7 +67,7 @@ def see_stretch(stretch: NDArray[np.uint8], empty: Background, scale: FilmScale)
         discs=discs,
         bright=patches[patches["kind"] == BRIGHT],
         columns=patches[columns],
-        mirrored=mirrored_share(evened, background, discs, scale),
+        mirrored_share=mirrored_share(evened, background, discs, scale),
         strange=float(np.median(odd)) > STRANGE_SHARE * background.grey.size,
     )
 
