@@ -93,11 +93,12 @@ def _times(path: Path) -> tuple[list[int], set[int], bool]:
     packets: list[tuple[int | None, bool]] = []
     opened = av.open(str(path), metadata_errors="replace")
     stream = opened.streams.video[0]
+    promised = int(stream.frames)  # to be asked for while the file is open
     with contextlib.suppress(av.error.FFmpegError), opened as container:
         packets += ((one.pts, one.is_keyframe) for one in container.demux(stream) if one.size)
     times = sorted(pts for pts, _ in packets if pts is not None)
     keys = {pts for pts, is_key in packets if pts is not None and is_key}
-    complete = len(times) == len(packets) and stream.frames in (0, len(times))
+    complete = len(times) == len(packets) and promised in (0, len(times))
     return times, keys, complete
 
 
