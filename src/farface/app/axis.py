@@ -6,7 +6,7 @@ from typing import Final
 import numpy as np
 
 from farface.etch.axes import AXES, Axis
-from farface.kernel import Malformed, OutOfRange, parse_quantity
+from farface.kernel import Malformed, OutOfRange, parse_quantity, show_quantity
 from farface.optics.energy import pulse_energy_available_j
 from farface.optics.spot import spot_radius_m
 from farface.records import Rig, Setting
@@ -39,6 +39,15 @@ def knob_of(rig: Rig, setting: Setting, text: str, *, points: int) -> tuple[str,
             f'"{name}" cannot be varied from cell to cell of a coupon. Choose one of: {", ".join(fields)}.'
         )
     return fields[name], values
+
+
+def usual_span(rig: Rig, setting: Setting, name: str) -> tuple[str, str]:
+    """Give the ends that an axis spans where no limits are typed, as a person would type them."""
+    axis = AXES[name]
+    low, high = _usual_limits(rig, setting)[name]
+    if axis.whole:
+        return f"{low:.0f}", f"{high:.0f}"
+    return show_quantity(low, axis.dimension), show_quantity(high, axis.dimension)
 
 
 def shown_values(axis: Axis, values: Sequence[float]) -> tuple[float, ...]:

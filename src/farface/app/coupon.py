@@ -23,6 +23,7 @@ from farface.report.content import Picture, Table
 # A plate that is run before anything is known should seldom have more cells at risk than this share.
 ODDS_WORTH_A_WARNING: Final = 0.3
 LEVELS: Final = 6
+NAME_MOST: Final = 24
 SPACINGS_M: Final = (4e-3, 3e-3, 2e-3, 1e-3)
 
 
@@ -50,13 +51,20 @@ def _settings(work: Workbench, typed: Typed, order: CouponOrder) -> tuple[Settin
 
 def coupon_of(work: Workbench, settings: tuple[Setting, ...], *, name: str, repeats: int = 1) -> Coupon:
     """Lay settings out on the rig's plate in a drawn order."""
-    if not name.replace("-", "").replace("_", "").isalnum():
-        raise Malformed(f'"{name}" cannot name a coupon. Use letters, digits, "-" and "_".')
+    check_name(name)
     rng = work.rng()
     trials = order_trials(settings, replicates=repeats, rng=rng)
     return lay_out(
         trials, work.rig.plate, name=name, invented=work.invented, room=_room(work.rig, len(trials)), rng=rng
     )
+
+
+def check_name(name: str) -> None:
+    """Raise `Malformed` for a name that cannot stand in a file's name and be engraved."""
+    if not name.replace("-", "").replace("_", "").isalnum() or len(name) > NAME_MOST:
+        raise Malformed(
+            f'"{name[:40]}" cannot name a coupon. Use letters, digits, "-" and "_", {NAME_MOST} at most.'
+        )
 
 
 def _room(rig: Rig, cells: int) -> CellRoom:

@@ -66,8 +66,9 @@ def show_page(router: APIRouter, path: str, template: str) -> Callable[[Handler]
             return Told.of(handler(**given))
 
         name = handler.__name__
-        router.add_api_route(path, page, response_class=HTMLResponse, response_model=None, name=name)
+        # The twin goes first: a name in the path would take ".json" for a part of itself.
         router.add_api_route(twin_of(path), twin, response_model=Told, name=f"{name}-data")
+        router.add_api_route(path, page, response_class=HTMLResponse, response_model=None, name=name)
         return handler
 
     return register

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator, Mapping
 from contextlib import AbstractContextManager, contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Annotated, Final, Self
 from urllib.parse import urlencode
@@ -61,6 +61,12 @@ class Visit:
     def bench(self) -> AbstractContextManager[Workbench]:
         """Open the bench."""
         return self.place.bench()
+
+    def with_texts(self, texts: Mapping[str, str]) -> Self:
+        """Give the same visit with the setting that a form sent."""
+        return replace(
+            self, texts={name: texts[name].strip() for name in SETTING if texts.get(name, "").strip()}
+        )
 
     @property
     def typed(self) -> Typed:

@@ -4,13 +4,22 @@ from typing import Final
 
 from fastapi import APIRouter
 
-from farface.web.pages import bath, bench, jobs, rig, section, sources
+from farface.web.pages import (
+    bath,
+    bench,
+    coupon,
+    jobs,
+    rig,
+    section,
+    sources,
+)
 
 # One line a page, in the order of the top row.
 ROUTERS: Final[tuple[APIRouter, ...]] = (
     bench.router,
     rig.router,
     bath.router,
+    coupon.router,
     section.router,
     jobs.router,
     sources.router,
