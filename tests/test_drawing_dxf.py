@@ -444,6 +444,7 @@ GOOD = bare(rectangle)
         (b"hello\nEOF\n", Malformed, "could not be read as DXF"),
         (GOOD[: len(GOOD) // 2], Malformed, "cut off"),
         (GOOD[: len(GOOD) // 2] + b"\n  0\nEOF\n", Malformed, "could not be read as DXF"),
+        (GOOD.replace(b"\nModel\n", b"\nModal\n"), Malformed, "could not be read as DXF"),
         (bytes(range(256)) * 20, Malformed, "text form"),
         (b" " * (MOST_BYTES + 1), OutOfRange, "20 MB"),
         (dxf(lambda d: rectangle(d.modelspace()), units=0), Malformed, r"\$INSUNITS"),

@@ -62,11 +62,13 @@ def _document(text: bytes) -> Any:
 
     logging.getLogger("ezdxf").setLevel(logging.CRITICAL)  # its remarks are no sentences for a person
     try:
-        return ezdxf.read(io.StringIO(text.decode(errors="replace")))  # type: ignore[attr-defined]
+        document = ezdxf.read(io.StringIO(text.decode(errors="replace")))  # type: ignore[attr-defined]
+        document.modelspace()  # which a damaged file may lack
     except Exception as error:  # the library lets any kind through
         raise Malformed(
             "the drawing could not be read as DXF. Save it again, as DXF of 2000 or later."
         ) from error
+    return document
 
 
 def _unit_m(document: Any) -> float:
