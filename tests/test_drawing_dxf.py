@@ -476,10 +476,10 @@ GOOD = bare(rectangle)
 def test_a_bad_drawing_is_refused_in_one_sentence(
     text: bytes, kind: type[FarfaceError], sentence: str
 ) -> None:
-    started = time.perf_counter()
+    started = time.process_time()
     with pytest.raises(kind, match=sentence) as refused:
         parse_dxf(text)
-    assert time.perf_counter() - started < HANG_S
+    assert time.process_time() - started < HANG_S
     assert "\n" not in str(refused.value)
     assert str(refused.value).endswith(".")
 
