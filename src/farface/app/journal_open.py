@@ -1,5 +1,6 @@
 """Open the journal of a bench: in its own folder, or on the server that the bench shares with others."""
 
+import logging
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -9,6 +10,8 @@ from farface.files.bench_folder import Bench, is_bench, make_bench, open_bench
 from farface.files.journal_address import read_address, write_address
 from farface.journal import Journal, address_kept
 from farface.kernel import Refused
+
+_log = logging.getLogger(__name__)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -32,6 +35,7 @@ def open_journal(folder: Path, address: str | None = None, *, make: bool = False
         _check_same(places, kept, address)
     place = address or kept or places.journal
     with Journal.open(place, files=places.runs / "files") as journal:
+        _log.info("journal at %s, files in %s", journal.place.name, journal.place.files)
         if address is not None and kept is None:
             write_address(places.address, address_kept(address))
         yield OpenJournal(places=places, journal=journal)

@@ -1,5 +1,6 @@
 """An open bench: its folder, journal, rig and bath, with the clock and the seed that models never see."""
 
+import logging
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -20,6 +21,7 @@ from farface.kernel import Malformed
 from farface.records import Bath, Rig
 from farface.report.content import Picture
 
+_log = logging.getLogger(__name__)
 # Every random draw of a bench starts from this unless the person gives another; it is kept with each record.
 DEFAULT_SEED: Final = 1
 
@@ -82,11 +84,13 @@ class Workbench:
         )
         old = None if correction is None else self.journal.meant(correction.corrects)
         drawn = [item for _, items in pictures for item in items]
-        return self.journal.add(
+        record = self.journal.add(
             kind=kind, title=answer.title, body=plain(body), at_utc=now_utc(), seed=self.seed,
             inputs=(*settings, *drawn, *inputs),
             supersedes=None if old is None else old.id, reason="" if correction is None else correction.why,
         )  # fmt: skip
+        _log.info("wrote record %d: %s", record.number, kind)
+        return record
 
     def keep(self, source: Path | bytes, *, kind: str, name: str = "") -> Input:
         """Keep a copy of a file in the journal and return it as an input of that kind."""
@@ -118,6 +122,7 @@ def open_workbench(
         places = opened.places
         before = _texts(places)
         rig, bath = read_rig(places.rig), read_bath(places.bath)
+        _log.info("read %s and %s; seed %d", places.rig, places.bath, seed)
         if _texts(places) != before:
             raise Malformed("rig.toml or bath.toml was changed while it was read. Run the command again.")
         yield Workbench(places=places, journal=opened.journal, rig=rig, bath=bath, seed=seed, texts=before)

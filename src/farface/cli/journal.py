@@ -16,6 +16,7 @@ if TYPE_CHECKING:
 app = typer.Typer(
     help="Read the permanent record, undo and check it, take it out and in.",
     no_args_is_help=True,
+    rich_markup_mode=None,
     pretty_exceptions_enable=False,
 )
 FAULTY = 1
@@ -50,7 +51,10 @@ def log(
 
 @app.command()
 def show(which: Which, bench: Folder = Path(), as_json: Json = False) -> None:
-    """Show one record: what it says, what it rests on, what rests on it, what became of it."""
+    """Show one record: what it says, what it rests on, what rests on it, what became of it.
+
+    Example: farface journal show 12
+    """
     from farface.app.journal_log import show_record
 
     _run(bench, as_json, lambda opened: show_record(opened, which))
@@ -63,7 +67,10 @@ def diff(
     bench: Folder = Path(),
     as_json: Json = False,
 ) -> None:
-    """Tell two records apart; one alone is compared with the one it supersedes, or the one before it."""
+    """Tell two records apart; one alone is compared with the one it supersedes, or the one before it.
+
+    Example: farface journal diff 12 15
+    """
     from farface.app.journal_diff import compare
 
     _run(bench, as_json, lambda opened: compare(opened, first, second))
@@ -88,7 +95,10 @@ def check(
     ] = False,
     as_json: Json = False,
 ) -> None:
-    """Read every record and file through; name each fault and the way out. Faults end with code 1."""
+    """Read every record and file through; name each fault and the way out. Faults end with code 1.
+
+    Example: farface journal check --mend
+    """
     from farface.app.journal_check import check_journal
 
     answer = _run(bench, as_json, lambda opened: check_journal(opened, mend=mend))
@@ -98,7 +108,10 @@ def check(
 
 @app.command()
 def rerun(which: Which, bench: Folder = Path(), as_json: Json = False) -> None:
-    """Compute a record again from its own inputs and seed, and compare; other numbers end with code 1."""
+    """Compute a record again from its own inputs and seed, and compare; other numbers end with code 1.
+
+    Example: farface journal rerun 12
+    """
     from farface.app.journal_rerun import rerun
 
     answer = _run(bench, as_json, lambda opened: rerun(opened, which))
@@ -108,7 +121,10 @@ def rerun(which: Which, bench: Folder = Path(), as_json: Json = False) -> None:
 
 @app.command()
 def rescue(bench: Folder = Path(), as_json: Json = False) -> None:
-    """Put all that can be read of a damaged journal into a new one; the damaged file is kept."""
+    """Put all that can be read of a damaged journal into a new one; the damaged file is kept.
+
+    Example: farface journal rescue
+    """
     from farface.app.journal_check import rescue_journal
     from farface.cli.show import show
 
@@ -148,7 +164,10 @@ def import_(
     ] = False,
     as_json: Json = False,
 ) -> None:
-    """Take an export into a new folder or into a bench; nothing there is overwritten, conflicts are named."""
+    """Take an export into a new folder or into a bench; nothing there is overwritten, conflicts are named.
+
+    Example: farface journal import counting-chamber.zip --bench FOLDER
+    """
     from farface.app.journal_import import import_bench
     from farface.cli.show import show
 

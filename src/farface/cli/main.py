@@ -3,6 +3,7 @@
 Imports of physics, storage and pictures wait until a command needs them, so that ``--help`` comes at once.
 """
 
+import io
 import sys
 from pathlib import Path
 from typing import Annotated
@@ -24,27 +25,34 @@ from farface.cli.options import (
     XAxis,
     YAxis,
 )
-from farface.cli.use_case import remember_journal
+from farface.cli.use_case import remember_options
 from farface.cli.use_case import run_on_bench as _run
 from farface.kernel import FarfaceError
 
 app = typer.Typer(
     name="farface",
     help="Etch the far face of glass: plan the bench, predict, try, read films, learn, and plan parts.",
-    no_args_is_help=True,
-    add_completion=False,
+    rich_markup_mode=None,
     pretty_exceptions_enable=False,
+    context_settings={"help_option_names": ["-h", "--help"]},
+)
+EPILOG = (
+    "Exit codes: 0 done; 1 a check found faults, or a recomputation other numbers; 2 nothing was done, and "
+    "standard error says why; 130 stopped by Ctrl-C. Example: farface demo counting-chamber"
 )
 
-app.callback()(remember_journal)
+app.callback(invoke_without_command=True, epilog=EPILOG)(remember_options)
 app.add_typer(journal.app, name="journal")
 UNUSABLE = 2
 
 
 def run() -> None:
     """Run the command; a `FarfaceError` is shown as its sentence and ends with code 2."""
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="replace")  # a terminal that lacks a sign shows another, and goes on
     try:
-        app()
+        app(prog_name="farface")
     except FarfaceError as error:
         sys.stderr.write(f"farface: {error}\n")
         sys.exit(UNUSABLE)
@@ -76,7 +84,10 @@ def rig(
     as_json: Json = False,
     seed: Seed = 1,
 ) -> None:
-    """Read the rig: spot, fluence at the far face, losses in the plate, how far to lower the lens."""
+    """Read the rig: spot, fluence at the far face, losses in the plate, how far to lower the lens.
+
+    Example: farface rig --energy "300 uJ" --rate "40 kHz"
+    """
     from farface.app.rig import explain_rig
     from farface.app.settings import Typed
 
@@ -85,7 +96,10 @@ def rig(
 
 @app.command()
 def bath(bench: Folder = Path(), as_json: Json = False, seed: Seed = 1) -> None:
-    """Read the bath: absorption, absorption length, salt to weigh."""
+    """Read the bath: absorption, absorption length, salt to weigh.
+
+    Example: farface bath --json
+    """
     from farface.app.bath import explain_bath
 
     _run(bench, seed, as_json, lambda work, tell: explain_bath(work))
@@ -178,7 +192,10 @@ def outcomes(
     as_json: Json = False,
     seed: Seed = 1,
 ) -> None:
-    """Take a filled bench sheet into the journal; every bad row is named and nothing half-stored."""
+    """Take a filled bench sheet into the journal; every bad row is named and nothing half-stored.
+
+    Example: farface outcomes coupons/P1.csv
+    """
     from farface.app.outcomes import take_outcomes
     from farface.app.workbench import Correction
 
@@ -193,7 +210,10 @@ def learn(
     as_json: Json = False,
     seed: Seed = 1,
 ) -> None:
-    """Fit the unknowns to all outcomes and films; say what the plates taught and what they could not."""
+    """Fit the unknowns to all outcomes and films; say what the plates taught and what they could not.
+
+    Example: farface learn --seed 2
+    """
     from farface.app.learn import learn_from_bench
 
     _run(bench, seed, as_json, lambda work, tell: learn_from_bench(work, steps=steps, tell=tell))
@@ -258,7 +278,10 @@ def part(
 
 @app.command()
 def report(bench: Folder = Path(), as_json: Json = False, seed: Seed = 1) -> None:
-    """Write everything known of the bench into one self-contained HTML file."""
+    """Write everything known of the bench into one self-contained HTML file.
+
+    Example: farface report --bench counting-chamber
+    """
     from farface.app.report import write_report
 
     _run(bench, seed, as_json, lambda work, tell: write_report(work))

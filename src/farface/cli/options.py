@@ -5,9 +5,9 @@ from typing import Annotated
 
 import typer
 
-Folder = Annotated[Path, typer.Option("--bench", help="the bench's folder")]
+Folder = Annotated[Path, typer.Option("--bench", envvar="FARFACE_BENCH", help="the bench's folder")]
 Json = Annotated[bool, typer.Option("--json", help="print JSON in SI instead of words")]
-Seed = Annotated[int, typer.Option("--seed", min=0, help="seed of every random draw")]
+Seed = Annotated[int, typer.Option("--seed", envvar="FARFACE_SEED", min=0, help="seed of every random draw")]
 Prior = Annotated[bool, typer.Option("--prior", help="forget what was learned and use the prior")]
 Energy = Annotated[str | None, typer.Option(help='pulse energy, such as "300 uJ"')]
 Rate = Annotated[str | None, typer.Option(help='repetition rate, such as "40 kHz"')]

@@ -11,6 +11,11 @@ from farface.cli.use_case import run_on_bench
 group = typer.Typer()
 
 
+def _sheets(begun: str) -> list[str]:
+    """Complete the name of a sheet."""
+    return [name for name in ("set-up", "run", "clean-up") if name.startswith(begun)]
+
+
 @group.command()
 def prepare(
     bench: Folder = Path(), energy: Energy = None, rate: Rate = None, as_json: Json = False, seed: Seed = 1
@@ -62,7 +67,10 @@ def recipe(
 def wear(
     bench: Folder = Path(), energy: Energy = None, rate: Rate = None, as_json: Json = False, seed: Seed = 1
 ) -> None:
-    """Bound what an hour at a setting takes out of the bath, and say when to renew it."""
+    """Bound what an hour at a setting takes out of the bath, and say when to renew it.
+
+    Example: farface wear --energy "300 uJ" --rate "40 kHz"
+    """
     from farface.app.settings import Typed
     from farface.app.wear import bath_wear
 
@@ -175,7 +183,10 @@ def hazards(
 
 @group.command()
 def chemicals(bench: Folder = Path(), as_json: Json = False, seed: Seed = 1) -> None:
-    """Tell hazards, first aid, spills, storage and waste of what the bath is made of."""
+    """Tell hazards, first aid, spills, storage and waste of what the bath is made of.
+
+    Example: farface chemicals
+    """
     from farface.app.chemicals import tell_chemicals
 
     run_on_bench(bench, seed, as_json, lambda work, tell: tell_chemicals(work))
@@ -183,7 +194,10 @@ def chemicals(bench: Folder = Path(), as_json: Json = False, seed: Seed = 1) -> 
 
 @group.command()
 def sheet(
-    only: Annotated[str | None, typer.Argument(help="set-up, run or clean-up (default: all three)")] = None,
+    only: Annotated[
+        str | None,
+        typer.Argument(help="set-up, run or clean-up (default: all three)", autocompletion=_sheets),
+    ] = None,
     bench: Folder = Path(),
     energy: Energy = None,
     rate: Rate = None,
@@ -203,7 +217,9 @@ def sheet(
 
 @group.command()
 def tick(
-    name: Annotated[str, typer.Argument(metavar="SHEET", help="set-up, run or clean-up")],
+    name: Annotated[
+        str, typer.Argument(metavar="SHEET", help="set-up, run or clean-up", autocompletion=_sheets)
+    ],
     items: Annotated[list[str] | None, typer.Argument(help="items that are ticked")] = None,
     initials: Annotated[str, typer.Option(help="initials of the person who ticked")] = "",
     everything: Annotated[bool, typer.Option("--all", help="every box of the sheet is ticked")] = False,

@@ -1,6 +1,7 @@
 """Lay an answer out for a terminal, or as JSON; say how far long work has come."""
 
 import json
+import os
 import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -16,10 +17,11 @@ from farface.app.progress import quiet
 from farface.report.content import Table
 
 INTERRUPTED = 130
+PIPED_COLUMNS = 10_000
 
 
 def show(answer: Answer, *, as_json: bool) -> None:
-    """Print an answer; JSON goes out alone and whole, words are wrapped to the terminal."""
+    """Print an answer; JSON goes out alone and whole, words are wrapped to a terminal."""
     if as_json:
         told = {
             "title": answer.title,
@@ -29,7 +31,9 @@ def show(answer: Answer, *, as_json: bool) -> None:
         }
         sys.stdout.write(json.dumps(told, indent=2, allow_nan=False) + "\n")
         return
-    console = Console(highlight=False)
+    # Into a file or a pipe each sentence and each row goes on one line, for other programs to read.
+    wide = None if sys.stdout.isatty() or "COLUMNS" in os.environ else PIPED_COLUMNS
+    console = Console(highlight=False, width=wide)
     console.print(Text(answer.title, style="bold"))
     for sentence in answer.sentences:
         console.print(Text(sentence))
