@@ -10,15 +10,13 @@ from typing import Annotated
 
 import typer
 
-from farface.cli import camera, journal, prepare
+from farface.cli import camera, journal, predict, prepare
 from farface.cli.options import (
     Energy,
-    Focus,
     Folder,
     Json,
     Passes,
     Pitch,
-    Prior,
     Pulses,
     Rate,
     Seed,
@@ -74,85 +72,6 @@ def demo(
     with progress() as tell:
         answer = run_demo(folder, seed=seed, tell=tell)
     show(answer, as_json=as_json)
-
-
-@app.command()
-def rig(
-    bench: Folder = Path(),
-    energy: Energy = None,
-    rate: Rate = None,
-    as_json: Json = False,
-    seed: Seed = 1,
-) -> None:
-    """Read the rig: spot, fluence at the far face, losses in the plate, how far to lower the lens.
-
-    Example: farface rig --energy "300 uJ" --rate "40 kHz"
-    """
-    from farface.app.rig import explain_rig
-    from farface.app.settings import Typed
-
-    _run(bench, seed, as_json, lambda work, tell: explain_rig(work, Typed(energy=energy, rate=rate)))
-
-
-@app.command()
-def bath(bench: Folder = Path(), as_json: Json = False, seed: Seed = 1) -> None:
-    """Read the bath: absorption, absorption length, salt to weigh.
-
-    Example: farface bath --json
-    """
-    from farface.app.bath import explain_bath
-
-    _run(bench, seed, as_json, lambda work, tell: explain_bath(work))
-
-
-@app.command()
-def window(
-    bench: Folder = Path(),
-    x: XAxis = "energy",
-    y: YAxis = "pulses",
-    energy: Energy = None,
-    rate: Rate = None,
-    pulses: Pulses = None,
-    pitch: Pitch = None,
-    passes: Passes = None,
-    focus: Focus = None,
-    prior: Prior = False,
-    as_json: Json = False,
-    seed: Seed = 1,
-) -> None:
-    """Map odds, depth per pass and runaway margin over two settings.
-
-    Example: farface window --x "energy=50 uJ..600 uJ" --y "rate=20 kHz..80 kHz"
-    """
-    from farface.app.settings import Typed
-    from farface.app.window import map_window
-
-    typed = Typed(energy=energy, rate=rate, pulses=pulses, pitch=pitch, passes=passes, focus=focus)
-    _run(bench, seed, as_json, lambda work, tell: map_window(work, typed, x=x, y=y, prior=prior))
-
-
-@app.command()
-def explain(
-    bench: Folder = Path(),
-    energy: Energy = None,
-    rate: Rate = None,
-    pulses: Pulses = None,
-    pitch: Pitch = None,
-    passes: Passes = None,
-    focus: Focus = None,
-    prior: Prior = False,
-    as_json: Json = False,
-    seed: Seed = 1,
-) -> None:
-    """Say why a setting does what it does, with the section and the strip as pictures.
-
-    Example: farface explain --energy "300 uJ" --rate "40 kHz" --pulses 8
-    """
-    from farface.app.explain import explain_setting
-    from farface.app.settings import Typed
-
-    typed = Typed(energy=energy, rate=rate, pulses=pulses, pitch=pitch, passes=passes, focus=focus)
-    _run(bench, seed, as_json, lambda work, tell: explain_setting(work, typed, prior=prior))
 
 
 @app.command()
@@ -303,5 +222,6 @@ def open_(
     serve(bench, JOURNAL.get(), port=port, browser=browser, tell=typer.echo)
 
 
+app.registered_commands[1:1] = predict.group.registered_commands
 app.registered_commands += prepare.group.registered_commands
 app.registered_commands += camera.group.registered_commands
