@@ -54,6 +54,7 @@ class EtchBench:
     water_absorption_per_m: float
     spot_radius_m: Known
     rayleigh_m: float
+    rayleigh_in_glass_m: float
     transmission: float
     copper_mol_per_m3: float
     acid_mol_per_m3: float
@@ -102,9 +103,8 @@ def etch_bench(rig: Rig, bath: Bath, *, line_m: float = LINE_M) -> EtchBench:
         absorption_per_m=absorption_per_m(bath, wavelength_m=wavelength_m),
         water_absorption_per_m=water.absorption_per_m(wavelength_m),
         spot_radius_m=spot,
-        rayleigh_m=rayleigh_range_m(
-            waist_m=spot.value, wavelength_m=wavelength_m, m2=rig.laser.m2, index=water.index(wavelength_m)
-        ),
+        rayleigh_m=_rayleigh_m(rig, spot.value, water.index(wavelength_m)),
+        rayleigh_in_glass_m=_rayleigh_m(rig, spot.value, pane.index(wavelength_m)),
         transmission=rig_shares(rig).arriving_share,
         copper_mol_per_m3=bath.copper_mol_per_m3,
         acid_mol_per_m3=bath.acid_mol_per_m3,
@@ -118,6 +118,12 @@ def etch_bench(rig: Rig, bath: Bath, *, line_m: float = LINE_M) -> EtchBench:
         liquid=_liquid(water),
         pair=_pair(water, pane),
         drain=_drain(_pair(water, pane)),
+    )
+
+
+def _rayleigh_m(rig: Rig, spot_m: float, index: float) -> float:
+    return rayleigh_range_m(
+        waist_m=spot_m, wavelength_m=rig.laser.wavelength_m, m2=rig.laser.m2, index=index
     )
 
 
