@@ -10,7 +10,19 @@ import sys
 from collections.abc import Callable, Sequence
 from dataclasses import asdict
 
-from benchmarks import cold, explain, film, footage, trains, trains_elements, window
+from benchmarks import (
+    cold,
+    explain,
+    film,
+    footage,
+    hatch,
+    part,
+    part_demo,
+    part_numpy,
+    trains,
+    trains_elements,
+    window,
+)
 from benchmarks.row import Row
 
 # One name, one module, one row.
@@ -21,6 +33,10 @@ BENCHMARKS: dict[str, Callable[[], Row]] = {
     "explain": explain.measure,
     "footage": footage.measure,
     "film": film.measure,
+    "part": part.measure,
+    "part_numpy": part_numpy.measure,
+    "part_demo": part_demo.measure,
+    "hatch": hatch.measure,
     "cold": cold.measure,
 }
 

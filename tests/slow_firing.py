@@ -48,7 +48,7 @@ def _point(n: int, shots: Shots, luck: Luck, law: Law, world: SlowMap, reach: in
     for k in range(law.pulses):
         time_s = shots.time_s[n] + k / law.rate_hz
         if any(time_s < end and math.hypot(x - cx, y - cy) < r for cx, cy, r, end in world.cavities):
-            rise_k = glass_k + sum(law.residue[k - 1 - j] * absorbed[j] for j in range(k))
+            rise_k = glass_k + sum(law.residue_k_m2_per_j[k - 1 - j] * absorbed[j] for j in range(k))
             taken = _etch(world, share, law, law.fluence_j_per_m2 / wider, rise_k)
             absorbed[k] = taken * law.cell_m**2 / (0.5 * math.pi * law.media.spot_radius_m**2)
             continue
@@ -58,14 +58,14 @@ def _point(n: int, shots: Shots, luck: Luck, law: Law, world: SlowMap, reach: in
             hottest_m = PROBES_ZETA[rises.argmax()] * law.media.spot_radius_m
             over = math.log(rises.max() / luck.needed_k[n, k])
             _, radius_m, life_s = burst_of(over, hottest_m, law.column, law.liquid)
-            world.cavities.append((x, y, radius_m, time_s + life_s * luck.longer[n, k]))
+            world.cavities.append((x, y, radius_m, time_s + life_s * luck.life_ratio[n, k]))
             for heat in world.heats:
                 if math.hypot(heat[3] - x, heat[4] - y) < radius_m:
                     heat[0] = 0.0
             _, left_k = _left(world, law, middle_s, x, y)
             age = 0
             world.deposit += law.deposit.seed * share
-    world.heats.append([age * heating_k, law.kept * absorbed.sum(), middle_s, x, y])
+    world.heats.append([age * heating_k, law.kept_share * absorbed.sum(), middle_s, x, y])
 
 
 def _share(world: SlowMap, column: float, row: float, spot_px: float, reach: int) -> Map:
@@ -101,7 +101,7 @@ def _left(world: SlowMap, law: Law, time_s: float, x: float, y: float) -> tuple[
         age_s, away2 = time_s - at_s, (x - px) ** 2 + (y - py) ** 2
         wide = w2 + 8.0 * law.media.glass_m2_per_s * age_s
         glass_k += (
-            glass / (law.media.glass_effusivity * math.sqrt(math.pi * age_s))
+            glass / (law.media.glass_effusivity_j_per_m2_k_sqrt_s * math.sqrt(math.pi * age_s))
             * w2 / wide * math.exp(-2.0 * away2 / wide)
         )  # fmt: skip
         tau = law.media.bath_m2_per_s * age_s / w2

@@ -93,8 +93,8 @@ class _Far(Generic[T]):
             return cast(T, self.promised.result())
         except distributed.KilledWorker as error:
             raise Missing(
-                "the workers that were given a piece of the film died over it, one after another. See what "
-                "they say, give them more memory, or read the film on this machine."
+                "the workers that were given a piece of the work died over it, one after another. See what "
+                "they say, give them more memory, or leave out --workers."
             ) from error
 
     def cancel(self) -> None:

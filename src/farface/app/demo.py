@@ -50,6 +50,8 @@ FACE_ROW_PX: Final = 60.0
 FLASH_RADIUS_M: Final = 30e-6
 PLAYBACK_HZ: Final = 25.0
 NEXT: Final = NextOrder(depth="100 um", risk=0.15, cells=8)
+# Under so many draws a corner of the part is fired pulse by pulse.
+CLOSELY: Final = 16
 NOBODY: Final = "nobody (invented confirmation of the demo)"
 NOBODYS_INITIALS: Final = "N.N. (invented)"
 
@@ -130,7 +132,7 @@ def _learn(walk: _Walk, work: Workbench, tell: Progress) -> None:
 def _make(walk: _Walk, work: Workbench, tell: Progress) -> None:
     ticked = TickOrder(sheet="set-up", initials=NOBODYS_INITIALS, everything=True)
     walk.step("ticks", lambda: tick_sheet(work, ticked))
-    order = PartOrder(drawing=work.places.drawings / "chamber.svg", confirmed_by=NOBODY)
+    order = PartOrder(drawing=work.places.drawings / "chamber.svg", confirmed_by=NOBODY, closely=CLOSELY)
     made = walk.step("part", lambda: plan_part(work, Typed(pitch=AROUND.pitch), order, tell=tell))
     chosen = made.data["setting"]
     typed = Typed(

@@ -1,5 +1,6 @@
 """Write what a machine or another program can run, from a plan that passed the gate and nothing else."""
 
+from collections.abc import Iterable
 from pathlib import Path
 
 from farface.files.atomic import write_atomically
@@ -15,9 +16,9 @@ from farface.safety.gate import Cleared
 def write_machine_files(folder: Path, cleared: Cleared, depths: DepthMap) -> tuple[Path, ...]:
     """Write passes and points (CSV), strokes (SVG), programs (ISO 6983), and depths (NPY, PNG, STL)."""
     invented = cleared.draft.invented
-    contents: dict[str, bytes] = {
+    contents: dict[str, bytes | Iterable[bytes]] = {
         "passes.csv": passes_csv(cleared),
-        "points.csv": b"".join(points_csv(cleared)),
+        "points.csv": points_csv(cleared),
         "strokes.svg": plan_svg(cleared),
         "depth.npy": npy_bytes(depths),
         "depth.json": map_notes(depths, invented=invented),
@@ -25,7 +26,7 @@ def write_machine_files(folder: Path, cleared: Cleared, depths: DepthMap) -> tup
         "plate.stl": solid_stl(depths, thickness_m=cleared.rig.plate.thickness_m.value, invented=invented),
     }
     for program in programs(cleared):
-        contents[f"layout-{program.layout}.nc"] = b"".join(program.text)
+        contents[f"layout-{program.layout}.nc"] = program.text
     for name, content in contents.items():
         write_atomically(folder / name, content)
     return tuple(folder / name for name in contents)

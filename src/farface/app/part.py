@@ -1,13 +1,16 @@
 """Take a drawing to passes that reach its depths; write machine files once a person clears them."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
 from farface.app.answer import Answer, Json, plain, show_band, show_odds
+from farface.app.crew import open_crew
 from farface.app.draws import Draws, current_draws
 from farface.app.goal import setting_for_depth
 from farface.app.machine_files import write_machine_files
+from farface.app.part_close_up import Close, close_up
 from farface.app.part_pictures import plan_view
 from farface.app.part_simulation import DepthBand, Outlook, depth_at_m, outlook, pierce_risk, simulate_band
 from farface.app.progress import Progress, quiet
@@ -35,12 +38,18 @@ USUAL_DEPTH_M: Final = 100e-6
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PartOrder:
-    """Say what is wanted: the drawing, a depth for shapes without one, the risk accepted, who clears it."""
+    """Say what is wanted: the drawing, a depth for shapes without one, the risk accepted, who clears it.
+
+    ``closely`` is under how many draws a corner is fired pulse by pulse, on the workers at an address if
+    one is given.
+    """
 
     drawing: Path
     depth: str | None = None
     risk: float = 0.1
     confirmed_by: str | None = None
+    closely: int = 0
+    workers: str | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -54,6 +63,7 @@ class _Planned:
     plan: PartPlan
     band: DepthBand
     draft: Draft
+    close: Close | None
 
 
 def plan_part(work: Workbench, typed: Typed, order: PartOrder, *, tell: Progress = quiet) -> Answer:
@@ -63,11 +73,8 @@ def plan_part(work: Workbench, typed: Typed, order: PartOrder, *, tell: Progress
     before = state_of(order.drawing)
     planned = _plan(work, etch, draws, typed, order, tell)
     folder = work.places.runs / planned.name
-    folder.mkdir(parents=True, exist_ok=True)
     pictures = _pictures(work, planned, calibrated=draws.calibrated)
-    files = [folder / "plan.svg", folder / "depth-picture.png"]
-    write_atomically(files[0], str(pictures[0].svg).encode())
-    write_atomically(files[1], pictures[1].png or b"")
+    files = _write_pictures(folder, pictures, planned.close)
     cleared_by = None
     if order.confirmed_by is not None:
         tell("writing the machine's files", 0.0)
@@ -82,6 +89,7 @@ def plan_part(work: Workbench, typed: Typed, order: PartOrder, *, tell: Progress
         title=f"Part {planned.name} at {show_setting(planned.setting)} ({draws.basis})",
         sentences=(
             *_sentences(planned),
+            *(() if planned.close is None else planned.close.sentences()),
             _clearance_words(cleared_by),
             *planned.plan.warnings,
             *planned.drawing.repaired,
@@ -89,13 +97,29 @@ def plan_part(work: Workbench, typed: Typed, order: PartOrder, *, tell: Progress
         tables=_tables(planned, order),
         pictures=pictures,
         data=_data(planned, draws, cleared_by),
-        files=tuple(files),
+        files=files,
     )
-    request = {"typed": plain(typed), "drawing": order.drawing.name, "depth": order.depth, "risk": order.risk}
     kept = work.keep(order.drawing, kind="drawing")
     check_unchanged(order.drawing, before)
-    work.publish("part", answer, inputs=(kept, *draws.inputs), request=request)
+    work.publish("part", answer, inputs=(kept, *draws.inputs), request=_request(typed, order))
     return answer
+
+
+def _request(typed: Typed, order: PartOrder) -> dict[str, Json]:
+    return {
+        "typed": plain(typed), "drawing": order.drawing.name, "depth": order.depth, "risk": order.risk,
+        "closely": order.closely,
+    }  # fmt: skip
+
+
+def _write_pictures(folder: Path, pictures: Sequence[Picture], close: Close | None) -> tuple[Path, ...]:
+    folder.mkdir(parents=True, exist_ok=True)
+    contents = {"plan.svg": str(pictures[0].svg).encode(), "depth-picture.png": pictures[1].png or b""}
+    if close is not None:
+        contents["close-up.png"] = close.png
+    for name, content in contents.items():
+        write_atomically(folder / name, content)
+    return tuple(folder / name for name in contents)
 
 
 def _plan(
@@ -129,7 +153,15 @@ def _plan(
         name=name, rig=work.rig, break_risk=seen.broken,
         pierce_risk=pierce_risk(plan, seen, thickness_m=work.rig.plate.thickness_m.value),
     )  # fmt: skip
-    return _Planned(name=name, drawing=drawing, setting=setting, seen=seen, plan=plan, band=band, draft=draft)
+    close = None
+    if order.closely > 0:
+        tell("firing a corner pulse by pulse", 0.0)
+        with open_crew(order.workers) as crew:
+            close = close_up(work, etch, draws, drawing.shapes, plan, count=order.closely, crew=crew)
+        tell("firing a corner pulse by pulse", 1.0)
+    return _Planned(
+        name=name, drawing=drawing, setting=setting, seen=seen, plan=plan, band=band, draft=draft, close=close
+    )
 
 
 def _confirmation(work: Workbench, person: str) -> Confirmation:
@@ -142,7 +174,7 @@ def _confirmation(work: Workbench, person: str) -> Confirmation:
     )
 
 
-def _pictures(work: Workbench, planned: _Planned, *, calibrated: bool) -> tuple[Picture, Picture]:
+def _pictures(work: Workbench, planned: _Planned, *, calibrated: bool) -> tuple[Picture, ...]:
     view = plan_view(
         planned.name, planned.drawing.shapes, planned.plan, planned.band, invented=work.invented,
         calibrated=calibrated,
@@ -153,6 +185,7 @@ def _pictures(work: Workbench, planned: _Planned, *, calibrated: bool) -> tuple[
         Picture(
             caption="The depth expected at every place, at the median of the draws.", png=png, alt="depth map"
         ),
+        *(() if planned.close is None else (planned.close.picture,)),
     )
 
 
@@ -209,5 +242,6 @@ def _data(planned: _Planned, draws: Draws, cleared: Confirmation | None) -> dict
         "depth_per_pass_m": float(planned.seen.etching(planned.setting, 1.0).depth_per_pass_m),
         "depth_low_share": planned.band.low_share, "depth_high_share": planned.band.high_share,
         "warnings": planned.plan.warnings, "cleared": cleared,
+        "close": None if planned.close is None else planned.close.data(),
     }  # fmt: skip
     return {key: plain(value) for key, value in data.items()}

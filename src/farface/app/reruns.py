@@ -151,10 +151,11 @@ def _next(asked: Request) -> Rerun:
 
 def _part(asked: Request) -> Rerun:
     """Plan again, but clear nothing: a person clears a plan, and not its repetition."""
-    typed, name, depth, risk = _typed(asked), file_name(asked["drawing"]), asked["depth"], asked["risk"]
+    typed, name = _typed(asked), file_name(asked["drawing"])
+    wishes = {key: asked[key] for key in ("depth", "risk", "closely") if key in asked}
 
     def again(work: Workbench, read: Path) -> Answer:
-        return plan_part(work, typed, PartOrder(drawing=read / name, depth=depth, risk=risk))
+        return plan_part(work, typed, PartOrder(drawing=read / name, **wishes))
 
     return again
 

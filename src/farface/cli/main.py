@@ -180,6 +180,12 @@ def part(
     rate: Rate = None,
     pulses: Pulses = None,
     pitch: Pitch = None,
+    closely: Annotated[
+        int, typer.Option(min=0, help="fire a corner pulse by pulse under so many draws; 0: none")
+    ] = 24,
+    workers: Annotated[
+        str | None, typer.Option(help="address of a dask scheduler whose workers share the draws")
+    ] = None,
     as_json: Json = False,
     seed: Seed = 1,
 ) -> None:
@@ -191,7 +197,9 @@ def part(
     from farface.app.settings import Typed
 
     typed = Typed(energy=energy, rate=rate, pulses=pulses, pitch=pitch)
-    order = PartOrder(drawing=drawing, depth=depth, risk=risk, confirmed_by=confirm)
+    order = PartOrder(
+        drawing=drawing, depth=depth, risk=risk, confirmed_by=confirm, closely=closely, workers=workers
+    )
     _run(bench, seed, as_json, lambda work, tell: plan_part(work, typed, order, tell=tell))
 
 

@@ -122,9 +122,7 @@ def etch_bench(rig: Rig, bath: Bath, *, line_m: float = LINE_M) -> EtchBench:
 
 
 def _rayleigh_m(rig: Rig, spot_m: float, index: float) -> float:
-    return rayleigh_range_m(
-        waist_m=spot_m, wavelength_m=rig.laser.wavelength_m, m2=rig.laser.m2, index=index
-    )
+    return rayleigh_range_m(waist_m=spot_m, wavelength_m=rig.laser.wavelength_m, m2=rig.laser.m2, index=index)
 
 
 def _liquid(water: LiquidMaterial) -> Liquid:

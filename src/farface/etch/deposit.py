@@ -101,21 +101,21 @@ def burst(
         for j in range(n):
             rise += residue_k_m2_per_j[n - 1 - j] * history[0, j]
         af = fluence_j_per_m2 * (1.0 - np.exp(-m))
-        dh = removed_m(af, threshold_with(rise, c), c)
-        m = (m + growth_with(rise, c) * (1.0 - s) * af * af) * np.exp(-dh / c.wear_m)
+        dh = removed_m(af, threshold_left_j_per_m2(rise, c), c)
+        m = (m + growth_left_m4_per_j2(rise, c) * (1.0 - s) * af * af) * np.exp(-dh / c.wear_m)
         removed += dh
         history[0, n], history[1, n], history[2, n] = af, m, dh
     return m, removed
 
 
 @njit(cache=True, nogil=True)
-def threshold_with(rise_k: float, c: Deposit) -> float:
+def threshold_left_j_per_m2(rise_k: float, c: Deposit) -> float:
     """Return the threshold in J/m2 on glass that earlier pulses left warmer."""
     return max(c.threshold_j_per_m2 * (1.0 - rise_k / RISE_REMOVAL_K), 0.0)
 
 
 @njit(cache=True, nogil=True)
-def growth_with(rise_k: float, c: Deposit) -> float:
+def growth_left_m4_per_j2(rise_k: float, c: Deposit) -> float:
     """Return the deposit's growth in m4/J2 on glass that earlier pulses left warmer."""
     return c.growth_m4_per_j2 * (1.0 + rise_k / RISE_GAIN_K)
 

@@ -3,6 +3,7 @@
 import errno
 import os
 import uuid
+from collections.abc import Iterable
 from pathlib import Path
 from typing import Final
 
@@ -22,16 +23,18 @@ _REASONS: Final[dict[int, str]] = {
 }
 
 
-def write_atomically(path: Path, content: bytes) -> None:
-    """Write ``content`` beside ``path``, force it to the disk, then put it in place in one step.
+def write_atomically(path: Path, content: bytes | Iterable[bytes]) -> None:
+    """Write ``content``, whole or piece by piece, beside ``path``, then put it in place in one step.
 
+    It is forced to the disk before. What is given in pieces is never all in memory, however long it is.
     Whoever reads ``path`` sees the old content or the new, never a part; after a failure the old stands.
     Raises `Missing` when there is no room, no folder or no right to write.
     """
     unfinished = path.with_name(f".{uuid.uuid4().hex}.part")
     try:
         with unfinished.open("xb") as file:
-            file.write(content)
+            for piece in (content,) if isinstance(content, bytes) else content:
+                file.write(piece)
             file.flush()
             os.fsync(file.fileno())
         unfinished.replace(path)

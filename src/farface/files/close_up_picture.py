@@ -19,9 +19,9 @@ def close_up_png(seen: CloseUp, *, title: str, invented: bool) -> bytes:
     _map(axes[0, 0], 1e6 * seen.median_m, seen, "depth, median of the draws", "um")
     _map(axes[0, 1], 1e6 * (seen.high_m - seen.low_m), seen, "width of the 90 % band of depth", "um")
     _cut(axes[0, 2], seen)
-    _map(axes[1, 0], seen.rise_k, seen, "hot spots: most heat met on the glass", "K")
-    _map(axes[1, 1], np.clip(seen.margin_low, 0.0, 5.0), seen, "margin from running away (95 % exceed)",
-         "runaway fluence over fluence, cut off at 5")  # fmt: skip
+    _map(axes[1, 0], seen.rise_k, seen, "most heat met on the glass", "K")
+    _map(axes[1, 1], np.clip(seen.margin_low, 0.0, 5.0), seen, "margin from running away",
+         "95 % of the draws exceed (cut off at 5)")  # fmt: skip
     _map(axes[1, 2], seen.last_s / 60.0, seen, "last fired", "min after the start")
     file = io.BytesIO()
     figure.savefig(file, format="png")

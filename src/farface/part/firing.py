@@ -1,8 +1,8 @@
 """Fire the points of a part pulse by pulse, in order: heat, cavity, deposit, removal, and the rising floor.
 
 A pulse that meets an open cavity etches the cells under it (`farface.part.pulse_stamp`). Any other heats the
-bath on top of what earlier ones left there (`farface.part.left_heat`); past the rise that it needs a cavity opens,
-lays a deposit, and takes the bath's heat within its radius with it. Ignition and cavity are those of
+bath on top of what earlier ones left there (`farface.part.left_heat`); past the rise that it needs a cavity
+opens, lays a deposit, and takes the bath's heat within its radius with it. Ignition and cavity are those of
 `farface.etch.column`, the map step that of `farface.etch.deposit`.
 """
 
@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from farface.etch.column import Column, Liquid, burst_of
 from farface.etch.deposit import Deposit
 from farface.heat.drain import PROBES_ZETA
-from farface.part.left_heat import Media, Memory, clear_bath, recall, remember
+from farface.part.left_heat import Media, Memory, clear_bath_k, recall_k, remember
 from farface.part.pulse_stamp import Cells, Tile, aim, etch, lay, lift, seed
 
 # Cavities that may be open at once; an older one has long closed when so many have followed.
@@ -40,17 +40,18 @@ class Shots(NamedTuple):
 
 
 class Luck(NamedTuple):
-    """Hold what differs from pulse to pulse, shape (points, pulses): rise needed in K, and life over its mean."""
+    """Hold what differs from pulse to pulse, shape (points, pulses): rise needed, and life over its mean."""
 
     needed_k: NDArray[np.float64]
-    longer: NDArray[np.float64]
+    life_ratio: NDArray[np.float64]
 
 
 class Law(NamedTuple):
     """Hold what holds for a whole run under one draw.
 
-    ``dwell`` and ``fresh`` are `farface.etch.column.Shares`; ``residue`` is the rise in K per J/m2 absorbed
-    that a point's own pulses leave, ``kept`` the share of absorbed heat that stays on the glass.
+    ``dwell`` and ``fresh`` are `farface.etch.column.Shares`; ``residue_k_m2_per_j`` is the rise in K per
+    J/m2 absorbed
+    that a point's own pulses leave, ``kept_share`` the share of absorbed heat that stays on the glass.
     """
 
     rate_hz: float
@@ -62,28 +63,26 @@ class Law(NamedTuple):
     cell_m: float
     left_m: float
     bottom_m: float
-    kept: float
+    kept_share: float
     column: Column
     liquid: Liquid
     deposit: Deposit
     media: Media
     dwell: NDArray[np.float64]
     fresh: NDArray[np.float64]
-    residue: NDArray[np.float64]
+    residue_k_m2_per_j: NDArray[np.float64]
 
 
 class Found(NamedTuple):
     """Hold what came of every point, shape (points,), and the sums of the run.
 
-    ``glass_k`` and ``bath_k`` are what earlier points had left there, ``most_m`` is the most that a pulse
-    removed anywhere under the point.
+    ``glass_k`` and ``bath_k`` are what earlier points had left there.
     """
 
     glass_k: NDArray[np.float64]
     bath_k: NDArray[np.float64]
     flashes: NDArray[np.int64]
     etching: NDArray[np.int64]
-    most_m: NDArray[np.float64]
     sums: NDArray[np.float64]
 
 
@@ -103,7 +102,7 @@ class _Now(NamedTuple):
 def nothing_found(points: int) -> Found:
     """Return room for what comes of so many points."""
     none, counts = np.zeros(points), np.zeros(points, dtype=np.int64)
-    return Found(none, none.copy(), counts, counts.copy(), none.copy(), np.zeros(5))
+    return Found(none, none.copy(), counts, counts.copy(), np.zeros(5))
 
 
 @njit(cache=True, nogil=True)
@@ -130,7 +129,7 @@ def _fire_point(
 ) -> None:  # fmt: skip
     x, y = shots.x_m[n], shots.y_m[n]
     middle_s = shots.time_s[n] + 0.5 * (law.pulses - 1) / law.rate_hz
-    glass_k = recall(memory, law.media, middle_s, x, y, now.left_k)
+    glass_k = recall_k(memory, law.media, middle_s, x, y, now.left_k)
     found.glass_k[n], found.bath_k[n] = glass_k, now.left_k.max()
     on_map, bottom, left, weaker = _take_aim(x, y, shots.focus_m[n], law, cells, tile)
     if on_map:
@@ -142,7 +141,7 @@ def _fire_point(
         if _is_open(time_s, x, y, now):
             found.etching[n] += 1
             if on_map and not through:
-                _etch_pulse(n, k, glass_k, weaker * law.fluence_j_per_m2, law, tile, found, now)
+                _etch_pulse(k, glass_k, weaker * law.fluence_j_per_m2, law, tile, found, now)
             elif not on_map:
                 now.absorbed[k] = now.typical[0]
             continue
@@ -151,15 +150,17 @@ def _fire_point(
         found.sums[BATH_SPOTS_K] += weaker * law.heating_k
         if hottest_k > luck.needed_k[n, k]:
             found.flashes[n] += 1
-            radius_m = _open(time_s, x, y, hottest_k / luck.needed_k[n, k], probe, luck.longer[n, k], law, now)
-            found.sums[TAKEN_SPOTS_K] += age * weaker * law.heating_k + clear_bath(memory, x, y, radius_m)
-            recall(memory, law.media, middle_s, x, y, now.left_k)
+            radius_m = _open(
+                time_s, x, y, hottest_k / luck.needed_k[n, k], probe, luck.life_ratio[n, k], law, now
+            )
+            found.sums[TAKEN_SPOTS_K] += age * weaker * law.heating_k + clear_bath_k(memory, x, y, radius_m)
+            recall_k(memory, law.media, middle_s, x, y, now.left_k)
             age = 0
             if on_map:
                 seed(tile, law.deposit.seed)
     if on_map:
         lay(cells, tile, bottom, left)
-    kept = law.kept * now.absorbed.sum()
+    kept = law.kept_share * now.absorbed.sum()
     remember(memory, age * weaker * law.heating_k, kept, middle_s, x, y)
 
 
@@ -185,20 +186,19 @@ def _take_aim(
 
 @njit(cache=True, nogil=True)
 def _etch_pulse(
-    n: int, k: int, glass_k: float, fluence_j_per_m2: float, law: Law, tile: Tile, found: Found, now: _Now
+    k: int, glass_k: float, fluence_j_per_m2: float, law: Law, tile: Tile, found: Found, now: _Now
 ) -> None:
     """Etch under pulse k of a point; what it absorbs counts as that of a Gaussian spot of equal energy."""
     rise_k = glass_k
     for j in range(k):
-        rise_k += law.residue[k - 1 - j] * now.absorbed[j]
-    absorbed, removed, most_m = etch(tile, fluence_j_per_m2, rise_k, law.deposit)
+        rise_k += law.residue_k_m2_per_j[k - 1 - j] * now.absorbed[j]
+    absorbed, removed = etch(tile, fluence_j_per_m2, rise_k, law.deposit)
     cell_m2 = law.cell_m**2
     now.absorbed[k] = absorbed * cell_m2 / (0.5 * math.pi * law.media.spot_radius_m**2)
     now.typical[0] += FOLLOW * (now.absorbed[k] - now.typical[0])
-    found.most_m[n] = max(found.most_m[n], most_m)
     found.sums[ABSORBED_J] += absorbed * cell_m2
     found.sums[REMOVED_M3] += removed * cell_m2
-    found.sums[GLASS_J] += law.kept * absorbed * cell_m2
+    found.sums[GLASS_J] += law.kept_share * absorbed * cell_m2
 
 
 @njit(cache=True, nogil=True)

@@ -1,8 +1,8 @@
-"""Remember the heat that earlier points left in bath and glass, in a time that hardly grows with their number.
+"""Remember the heat that earlier points left in bath and glass, at a cost that hardly grows with them.
 
-The last points are kept one by one. Older ones are merged, eight to a lump, lumps again eight to one, each with
-its heat, mean time, mean place and spread: a lump is merged only when its heat has spread beyond its size. So
-the near field is exact, the far field coarse, no pause is too long, and no heat is lost on the way.
+The last points are kept one by one. Older ones are merged, eight to a lump, lumps again eight to one, each
+with its heat, mean time, mean place and spread: a lump is merged only when its heat has spread beyond its
+size. So the near field is exact, the far field coarse, no pause is too long, and no heat is lost on the way.
 """
 
 import math
@@ -34,7 +34,7 @@ class Media(NamedTuple):
     spot_radius_m: float
     bath_m2_per_s: float
     glass_m2_per_s: float
-    glass_effusivity: float
+    glass_effusivity_j_per_m2_k_sqrt_s: float
     drain: NDArray[np.float64]
 
 
@@ -53,14 +53,12 @@ def empty_memory() -> Memory:
 
 def media_of(
     *, spot_radius_m: float, absorption_per_m: float, bath_m2_per_s: float, glass_m2_per_s: float,
-    glass_effusivity: float, drain: NDArray[np.float64],
+    glass_effusivity_j_per_m2_k_sqrt_s: float, drain: NDArray[np.float64],
 ) -> Media:  # fmt: skip
     """Gather the media; the drain table is read at the absorption, between its rows as `drain_at` does."""
     log_alpha_w = math.log(absorption_per_m * spot_radius_m)
-    rows = np.array(
-        [[drain_at(drain, log_alpha_w, i, t) for i in range(PROBES_ZETA.size)] for t in LOG_TAU]
-    )
-    return Media(spot_radius_m, bath_m2_per_s, glass_m2_per_s, glass_effusivity, rows)
+    rows = np.array([[drain_at(drain, log_alpha_w, i, t) for i in range(PROBES_ZETA.size)] for t in LOG_TAU])
+    return Media(spot_radius_m, bath_m2_per_s, glass_m2_per_s, glass_effusivity_j_per_m2_k_sqrt_s, rows)
 
 
 @njit(cache=True, nogil=True)
@@ -97,7 +95,7 @@ def _make_room(memory: Memory) -> None:
 
 @njit(cache=True, nogil=True)
 def _merge(lumps: NDArray[np.float64], into: NDArray[np.float64]) -> None:
-    """Join the first `MERGED` lumps: heats add, times and places average, spreads by the parallel-axis rule."""
+    """Join the first `MERGED` lumps: heats add, times and places average, spreads add about the new place."""
     into[:] = 0.0
     for slot in range(MERGED):
         one = lumps[slot]
@@ -118,7 +116,7 @@ def _merge(lumps: NDArray[np.float64], into: NDArray[np.float64]) -> None:
 
 
 @njit(cache=True, nogil=True)
-def recall(
+def recall_k(
     memory: Memory, media: Media, time_s: float, x_m: float, y_m: float, bath_k: NDArray[np.float64]
 ) -> float:
     """Put what is left in the bath at each probe into ``bath_k``; return the rise left on the glass in K.
@@ -134,12 +132,11 @@ def recall(
             lump = memory.lumps[level, slot]
             age_s = time_s - lump[TIME_S]
             if lump[GLASS_J] > 0.0:
-                peak_k = lump[GLASS_J] / (media.glass_effusivity * math.sqrt(math.pi * age_s))
+                cooled = media.glass_effusivity_j_per_m2_k_sqrt_s * math.sqrt(math.pi * age_s)
+                peak_k = lump[GLASS_J] / cooled
                 glass_k += _felt_k(peak_k, lump, 2.0 * media.glass_m2_per_s * age_s, media, x_m, y_m)
             if lump[BATH_K] > 0.0:
-                rise_k = _felt_k(
-                    lump[BATH_K], lump, 2.0 * media.bath_m2_per_s * age_s, media, x_m, y_m
-                )
+                rise_k = _felt_k(lump[BATH_K], lump, 2.0 * media.bath_m2_per_s * age_s, media, x_m, y_m)
                 if rise_k > 0.0:
                     _drain(rise_k, math.log(to_tau * age_s), media.drain, bath_k)
     return glass_k
@@ -162,9 +159,7 @@ def _felt_k(
 
 
 @njit(cache=True, nogil=True)
-def _drain(
-    rise_k: float, log_tau: float, drain: NDArray[np.float64], bath_k: NDArray[np.float64]
-) -> None:
+def _drain(rise_k: float, log_tau: float, drain: NDArray[np.float64], bath_k: NDArray[np.float64]) -> None:
     """Add a rise at every probe, read between the times of the table and held past its ends."""
     t = (log_tau - LOG_TAU[0]) / (LOG_TAU[1] - LOG_TAU[0])
     t = min(max(t, 0.0), LOG_TAU.size - 1.000001)
@@ -174,7 +169,7 @@ def _drain(
 
 
 @njit(cache=True, nogil=True)
-def clear_bath(memory: Memory, x_m: float, y_m: float, radius_m: float) -> float:
+def clear_bath_k(memory: Memory, x_m: float, y_m: float, radius_m: float) -> float:
     """Take the bath's heat out of every lump within a cavity; return what was taken, in K x spots."""
     taken = 0.0
     for level in range(LEVELS):

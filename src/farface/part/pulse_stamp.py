@@ -1,8 +1,10 @@
 """Etch every cell under one pulse: absorb, remove glass, grow and wear the deposit and the skin.
 
 The map step is that of `farface.etch.deposit`, for all cells under the spot at once. The cells of a point are
-lifted into one flat tile, etched there by all pulses of the point, and laid back: so the loops are long enough
-for the processor's widest instructions. Exponentials are the continued fraction of tanh(x / 2) to seven terms,
+lifted into one flat tile, etched there by all pulses of the point, and laid back: so the loops are long
+enough
+for the processor's widest instructions. Exponentials are the continued fraction of tanh(x / 2) to seven
+terms,
 good to 1e-7 up to x = 8; beyond x = 10, where the deposit is opaque and the wear complete, they stand still.
 """
 
@@ -13,7 +15,7 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
-from farface.etch.deposit import LINEAR, Deposit, growth_with, threshold_with
+from farface.etch.deposit import LINEAR, Deposit, growth_left_m4_per_j2, threshold_left_j_per_m2
 
 # The fluence of a pulse is followed to this many spot radii, where it is 1 % of its peak.
 REACH: Final = 1.5
@@ -42,8 +44,8 @@ class Tile(NamedTuple):
     skin: NDArray[np.floating]
     depth_m: NDArray[np.float64]
     share: NDArray[np.floating]
-    absorbed: NDArray[np.floating]
-    removed: NDArray[np.floating]
+    absorbed_j_per_m2: NDArray[np.floating]
+    removed_m: NDArray[np.floating]
     numbers: NDArray[np.floating]
     tanh: NDArray[np.floating]
 
@@ -107,44 +109,44 @@ def aim(tile: Tile, x_px: float, y_px: float, spot_radius_px: float) -> None:
     """Set the share of the peak fluence that every cell gets; the point lies at (x, y) of the tile."""
     width = tile.width
     for i in range(width):
-        tile.absorbed[i] = math.exp(-2.0 * ((i - x_px) / spot_radius_px) ** 2)
-        tile.removed[i] = math.exp(-2.0 * ((i - y_px) / spot_radius_px) ** 2)
+        tile.absorbed_j_per_m2[i] = math.exp(-2.0 * ((i - x_px) / spot_radius_px) ** 2)
+        tile.removed_m[i] = math.exp(-2.0 * ((i - y_px) / spot_radius_px) ** 2)
     for j in range(width):
         for i in range(width):
-            tile.share[j * width + i] = tile.absorbed[i] * tile.removed[j]
+            tile.share[j * width + i] = tile.absorbed_j_per_m2[i] * tile.removed_m[j]
 
 
 @_flat
-def seed(tile: Tile, optical_depth: float) -> None:
+def seed(tile: Tile, deposit: float) -> None:
     """Lay the deposit of one ignition, in the shape of the spot."""
-    tile.numbers[0] = optical_depth
+    tile.numbers[0] = deposit
     peak = tile.numbers[0]
     for i in range(tile.share.size):
         tile.deposit[i] += peak * tile.share[i]
 
 
 @njit(cache=True, nogil=True)
-def etch(tile: Tile, fluence_j_per_m2: float, rise_k: float, c: Deposit) -> tuple[float, float, float]:
+def etch(tile: Tile, fluence_j_per_m2: float, rise_k: float, c: Deposit) -> tuple[float, float]:
     """Etch under one pulse on glass that earlier ones left warmer by ``rise_k``.
 
-    Returns fluence absorbed and depth removed, summed over cells, and the most removed from one.
+    Returns fluence absorbed and depth removed, summed over cells.
     """
     numbers = tile.numbers
-    numbers[0], numbers[1], numbers[2] = fluence_j_per_m2, threshold_with(rise_k, c), c.removal_m3_per_j
-    numbers[3], numbers[4], numbers[5] = growth_with(rise_k, c), 1.0 / c.wear_m, c.passivation
+    threshold_j_per_m2 = threshold_left_j_per_m2(rise_k, c)
+    numbers[0], numbers[1], numbers[2] = fluence_j_per_m2, threshold_j_per_m2, c.removal_m3_per_j
+    numbers[3], numbers[4], numbers[5] = growth_left_m4_per_j2(rise_k, c), 1.0 / c.wear_m, c.passivation
     absorbed = _absorb(tile)
     if c.law == LINEAR:
         _remove(tile)
     else:
         _remove_logarithmic(tile)
     _grow_and_wear(tile)
-    removed, most = _take_down(tile)
-    return absorbed, removed, most
+    return absorbed, _take_down(tile)
 
 
 @_flat
 def _absorb(tile: Tile) -> float:
-    """Fill ``absorbed`` with F (1 - exp(-m)) = F 2 t / (1 + t), t = tanh(m / 2); return its sum."""
+    """Fill ``absorbed_j_per_m2`` with F (1 - exp(-m)) = F 2 t / (1 + t), t = tanh(m / 2); return its sum."""
     half, top, p0, p1, p2, q1, q2, q3, two, _, _ = _eleven(tile.tanh)
     fluence = tile.numbers[0]
     for i in range(tile.share.size):
@@ -152,33 +154,33 @@ def _absorb(tile: Tile) -> float:
         yy = y * y
         yp = y * (p0 + yy * (p1 + yy * (p2 + yy)))
         q = p0 + yy * (q1 + yy * (q2 + yy * q3))
-        tile.absorbed[i] = fluence * tile.share[i] * (two * yp / (q + yp))
+        tile.absorbed_j_per_m2[i] = fluence * tile.share[i] * (two * yp / (q + yp))
     total = 0.0
     for i in range(tile.share.size):
-        total += tile.absorbed[i]
+        total += tile.absorbed_j_per_m2[i]
     return total
 
 
 @_flat
 def _remove(tile: Tile) -> None:
-    """Fill ``removed`` with k (A F - F_th)+."""
+    """Fill ``removed_m`` with k (A F - F_th)+."""
     threshold, removal, none = tile.numbers[1], tile.numbers[2], tile.tanh[9]
     for i in range(tile.share.size):
-        tile.removed[i] = removal * max(tile.absorbed[i] - threshold, none)
+        tile.removed_m[i] = removal * max(tile.absorbed_j_per_m2[i] - threshold, none)
 
 
 @njit(cache=True, nogil=True)
 def _remove_logarithmic(tile: Tile) -> None:
-    """Fill ``removed`` with k F_th ln(A F / F_th) above threshold; one that heat brought to zero is linear."""
+    """Fill ``removed_m`` with k F_th ln(A F / F_th) above threshold; linear where heat took that to zero."""
     threshold, removal = tile.numbers[1], tile.numbers[2]
     for i in range(tile.share.size):
-        absorbed = tile.absorbed[i]
+        absorbed = tile.absorbed_j_per_m2[i]
         if threshold <= 0.0:
-            tile.removed[i] = removal * absorbed
+            tile.removed_m[i] = removal * absorbed
         elif absorbed > threshold:
-            tile.removed[i] = removal * threshold * math.log(absorbed / threshold)
+            tile.removed_m[i] = removal * threshold * math.log(absorbed / threshold)
         else:
-            tile.removed[i] = 0.0
+            tile.removed_m[i] = 0.0
 
 
 @_flat
@@ -187,28 +189,27 @@ def _grow_and_wear(tile: Tile) -> None:
     half, top, p0, p1, p2, q1, q2, q3, _, _, one = _eleven(tile.tanh)
     growth, per_m, passivation = tile.numbers[3], half * tile.numbers[4], tile.numbers[5]
     for i in range(tile.share.size):
-        y = min(per_m * tile.removed[i], top)
+        y = min(per_m * tile.removed_m[i], top)
         yy = y * y
         yp = y * (p0 + yy * (p1 + yy * (p2 + yy)))
         q = p0 + yy * (q1 + yy * (q2 + yy * q3))
         kept = (q - yp) / (q + yp)
         bare = one - tile.skin[i]
-        gained = growth * tile.absorbed[i] * tile.absorbed[i] * bare
+        gained = growth * tile.absorbed_j_per_m2[i] * tile.absorbed_j_per_m2[i] * bare
         tile.deposit[i] = (tile.deposit[i] + gained) * kept
         tile.skin[i] = tile.skin[i] * kept + passivation * tile.share[i] * bare
 
 
 @_flat
-def _take_down(tile: Tile) -> tuple[float, float]:
-    """Take the floor down, in double precision; return what was removed, summed, and the most of it."""
-    total, most = 0.0, 0.0
+def _take_down(tile: Tile) -> float:
+    """Take the floor down, in double precision; return what was removed, summed over cells."""
+    total = 0.0
     for i in range(tile.share.size):
-        tile.depth_m[i] += tile.removed[i]
-    for i in range(tile.share.size):
-        total += tile.removed[i]
-    for i in range(tile.share.size):
-        most = max(most, tile.removed[i])
-    return total, most
+        total += tile.removed_m[i]
+    if total > 0.0:
+        for i in range(tile.share.size):
+            tile.depth_m[i] += tile.removed_m[i]
+    return total
 
 
 @njit(cache=True, nogil=True)

@@ -63,7 +63,7 @@ def run_points(
 
 
 def luck_of(draw: NDArray[np.float64], shape: tuple[int, int], rng: np.random.Generator) -> Luck:
-    """Draw for every pulse the rise that it needs, and how much longer than the mean its cavity would live."""
+    """Draw for every pulse the rise that it needs, and the life of its cavity over the mean."""
     needed_k = draw[RISE_NEEDED] * np.exp(draw[DISPERSION] * rng.standard_normal(shape))
     return Luck(needed_k, 1.0 + rng.uniform(-LIFE_SPREAD, LIFE_SPREAD, shape))
 
@@ -87,18 +87,18 @@ def law_of(bench: EtchBench, setting: Setting, draw: NDArray[np.float64], frame:
         cell_m=frame.cell_m,
         left_m=frame.left_m,
         bottom_m=frame.bottom_m,
-        kept=float(draw[RESIDUE]),
+        kept_share=float(draw[RESIDUE]),
         column=column,
         liquid=bench.liquid,
         deposit=deposit_constants(draw, numbers),
         media=media_of(
             spot_radius_m=spot_m, absorption_per_m=absorption_per_m,
             bath_m2_per_s=bench.liquid.diffusivity_m2_per_s, glass_m2_per_s=bench.glass.diffusivity_m2_per_s,
-            glass_effusivity=bench.glass.effusivity_j_per_m2_k_sqrt_s, drain=bench.drain,
+            glass_effusivity_j_per_m2_k_sqrt_s=bench.glass.effusivity_j_per_m2_k_sqrt_s, drain=bench.drain,
         ),
         dwell=shares.dwell,
         fresh=shares.fresh,
-        residue=residual_heat_k_m2_per_j(
+        residue_k_m2_per_j=residual_heat_k_m2_per_j(
             setting.pulses_per_point, 1.0 / setting.rate_hz, draw[RESIDUE],
             bench.glass.effusivity_j_per_m2_k_sqrt_s, spot_m, bench.glass.diffusivity_m2_per_s,
         ),
