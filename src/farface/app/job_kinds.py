@@ -26,8 +26,26 @@ def _window(work: Workbench, request: Mapping[str, Any], tell: Progress) -> Answ
     )
 
 
+def _frames(work: Workbench, request: Mapping[str, Any], tell: Progress) -> Answer:
+    from farface.app.film_frames import make_frames
+
+    return make_frames(work.places.folder, request["film"], tell=tell)
+
+
+def _footage(work: Workbench, request: Mapping[str, Any], tell: Progress) -> Answer:
+    from farface.app.film_frames import film_path
+    from farface.app.film_scale import FilmTyped
+    from farface.app.footage import take_film
+
+    tell("reading the film", 0.0)
+    camera, typed = FilmTyped(**request["camera"]), Typed(**request["typed"])
+    return take_film(work, film_path(work.places, request["film"]), camera, typed, plate=request["plate"])
+
+
 # One line a kind; its name stands in the book.
 KINDS: Final[dict[str, Run]] = {
     "learn": _learn,
     "window": _window,
+    "frames": _frames,
+    "footage": _footage,
 }

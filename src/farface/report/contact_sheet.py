@@ -200,7 +200,10 @@ def _draw_intervals(axes: "Axes", reading: FilmReading) -> None:
     if intervals_us.size == 0:
         _say_none(axes, "fewer than two flashes were read")
         return
-    axes.hist(intervals_us, bins=_bins(intervals_us), color=BATH, edgecolor="white")
+    # Flashes as regular as a clock have all the same interval, but for rounding: half a frame to each side.
+    half_us = 0.5e6 / reading.scale.frame_hz
+    seen_us = (float(intervals_us.min()) - half_us, float(intervals_us.max()) + half_us)
+    axes.hist(intervals_us, bins=_bins(intervals_us), range=seen_us, color=BATH, edgecolor="white")
     axes.locator_params(axis="y", integer=True)
     axes.axvline(float(np.median(intervals_us)), color=MARK, linewidth=1.2)
     axes.annotate(

@@ -8,10 +8,13 @@ from farface.web.pages import (
     bath,
     bench,
     coupon,
+    footage,
     jobs,
+    kept,
     rig,
     section,
     sources,
+    uploads,
 )
 
 # One line a page, in the order of the top row.
@@ -20,7 +23,10 @@ ROUTERS: Final[tuple[APIRouter, ...]] = (
     rig.router,
     bath.router,
     coupon.router,
+    footage.router,
     section.router,
     jobs.router,
     sources.router,
+    kept.router,
+    uploads.router,
 )
