@@ -59,8 +59,9 @@ def test_cells_seen_raise_the_odds_of_the_same(model: farface.Model, tmp_path: P
     seen = sorted(told, key=lambda one: told[one])[-2]
     table = tmp_path / "P1.csv"
     table.write_text(
-        "plate,cell,order,pulse_energy_uJ,rate_kHz,pulses_per_point,pitch_um,passes,seen\n"
-        + "".join(f"P1,A{k},{k},150,40,4,18,10,{seen}\n" for k in (1, 2, 3))
+        "plate,cell,order,pulse_energy_uJ,rate_kHz,pulses_per_point,pitch_um,passes,seen,depth_um,depth_sd_um,"
+        "depth_method,whole_after_pass,through_by_pass,sheet_um,note\n"
+        + "".join(f"P1,A{k},{k},150,40,4,18,10,{seen},,,,,,,\n" for k in (1, 2, 3))
     )
     fitted = model.learn(farface.read_outcomes(table), steps=50)
     assert (model.calibrated, fitted.calibrated) == (False, True)
