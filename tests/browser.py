@@ -32,14 +32,14 @@ PICTURES = os.environ.get("FARFACE_PICTURES")
 
 
 @contextmanager
-def serving(folder: Path) -> Iterator[str]:
-    """Serve a bench in a thread, and give its address."""
+def serving(folder: Path, port: int = 0) -> Iterator[str]:
+    """Serve a bench in a thread, and give its address; a ``port`` of 0 takes a free one."""
     import uvicorn
 
     from farface.web.guard import Lock
     from farface.web.serve import create_app, listening
 
-    with listening(0) as listener:
+    with listening(port) as listener:
         port = listener.getsockname()[1]
         app = create_app(folder, lock=Lock.at(port))
         server = uvicorn.Server(uvicorn.Config(app, log_level="warning", timeout_graceful_shutdown=1))

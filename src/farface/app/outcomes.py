@@ -11,7 +11,7 @@ from farface.app.answer import Answer, plain
 from farface.app.workbench import Correction, Workbench
 from farface.files.outcomes_file import OutcomesRead, read_outcomes
 from farface.files.same_file import check_unchanged, state_of
-from farface.journal import Record
+from farface.journal import Input, Record
 from farface.kernel import Missing, OutOfRange, show_quantity
 from farface.records import SEEN, Outcome
 from farface.report.content import Table
@@ -19,10 +19,13 @@ from farface.report.content import Table
 _OUTCOMES: Final = TypeAdapter(tuple[Outcome, ...])
 
 
-def take_outcomes(work: Workbench, path: Path, *, correction: Correction | None = None) -> Answer:
+def take_outcomes(
+    work: Workbench, path: Path, *, correction: Correction | None = None, more: tuple[Input, ...] = ()
+) -> Answer:
     """Read a CSV of outcomes; where a cell was read before, the later reading counts.
 
-    With a ``correction`` it takes the place of an earlier reading, and says why.
+    With a ``correction`` it takes the place of an earlier reading, and says why. ``more`` is what else it
+    rests on, such as the trail of how it was typed.
     """
     before = state_of(path)
     read = read_outcomes(path)
@@ -41,7 +44,7 @@ def take_outcomes(work: Workbench, path: Path, *, correction: Correction | None 
     )
     kept = work.keep(path, kind="outcomes-table")
     check_unchanged(path, before)
-    work.publish("outcomes", answer, inputs=(kept,), correction=correction)
+    work.publish("outcomes", answer, inputs=(kept, *more), correction=correction)
     return answer
 
 

@@ -2,7 +2,7 @@
 
 import csv
 import io
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Protocol
@@ -82,6 +82,18 @@ def read_outcomes(path: Path) -> OutcomesRead:
         cells_are = "1 bad cell" if len(faults) == 1 else f"{len(faults)} bad cells"
         raise Malformed(f"{path.name} has {cells_are}, so nothing was taken from it:{listed}")
     return OutcomesRead(outcomes=tuple(outcomes), blank=len(table.rows) - len(outcomes))
+
+
+def row_faults(named: Mapping[str, str], *, decimal_comma: bool = False) -> list[str]:
+    """Say what is wrong with one row, by column, or still missing in it."""
+    cells = RowCells(named, row=0, decimal_comma=decimal_comma)
+    _read_row(cells, {})
+    return cells.faults
+
+
+def findings_of(outcome: Outcome) -> dict[str, str]:
+    """Write what was found as a row of the table holds it."""
+    return _found(outcome)
 
 
 def write_outcomes(path: Path, outcomes: Iterable[Outcome]) -> None:

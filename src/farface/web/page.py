@@ -14,7 +14,9 @@ from pydantic import BaseModel
 from farface.app.answer import Answer, plain
 from farface.app.sources import source_keys
 from farface.kernel import FarfaceError, Missing
+from farface.records import SEEN
 from farface.report.look import SEEN_WORDS
+from farface.report.outcome_marks import OPEN_MARKS, mark_way
 from farface.report.page import inline, is_numeric
 from farface.report.svg import without_look
 from farface.web.top_row import TOP_ROW
@@ -89,7 +91,8 @@ def render(here: Visit, template: str, answer: Answer, *, status: int = 200, **m
 def refused(here: Visit, error: FarfaceError) -> HTMLResponse | JSONResponse:
     """Show the sentence of a refusal, as a page or as JSON."""
     status = NOT_THERE if isinstance(error, Missing) else UNUSABLE
-    if here.request.url.path.endswith(".json"):
+    asked = here.request.headers.get("accept", "")
+    if here.request.url.path.endswith(".json") or asked.startswith("application/json"):
         return JSONResponse({"error": str(error), "kind": type(error).__name__}, status_code=status)
     answer = Answer(title="That did not work", sentences=(str(error),))
     return render(here, "refused.html", answer, status=status)
@@ -122,6 +125,9 @@ def environment() -> Environment:
         trim_blocks=True,
         lstrip_blocks=True,
     )
+    made.globals["mark_ways"] = {seen: mark_way(seen, (10.0, 10.0), 12.0) for seen in SEEN}
+    made.globals["open_marks"] = OPEN_MARKS
+    made.globals["seen_words"] = SEEN_WORDS
     made.filters["inline"] = drawing
     made.filters["numeric"] = is_numeric
     made.filters["cited"] = cited

@@ -69,6 +69,11 @@ class Visit:
         )
 
     @property
+    def shared(self) -> bool:
+        """Tell whether this visit came over the network, by the listener for phones."""
+        return bool(getattr(self.request.app.state, "shared", False))
+
+    @property
     def typed(self) -> Typed:
         """Give the setting as the use cases take it; raises `Malformed` for a count that is none."""
         words = self.texts

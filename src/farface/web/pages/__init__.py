@@ -11,6 +11,7 @@ from farface.web.pages import (
     footage,
     jobs,
     kept,
+    outcomes,
     rig,
     section,
     sources,
@@ -24,6 +25,9 @@ ROUTERS: Final[tuple[APIRouter, ...]] = (
     bath.router,
     coupon.router,
     footage.router,
+    # its fixed words go before a cell's name
+    outcomes.router,
+    outcomes.typing_router,
     section.router,
     jobs.router,
     sources.router,

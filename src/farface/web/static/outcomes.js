@@ -1,0 +1,161 @@
+// @ts-check
+/** Type outcomes cell by cell, with thumbs or with keys alone; what is not saved yet says so. */
+
+import { Outbox } from "./outbox.js";
+import { draw } from "./outcomes_view.js";
+
+/** @typedef {import("./outcomes_view.js").Cell} Cell */
+
+const IDLE_MS = 900;
+const STEPS = /** @type {Record<string, [number, number]>} */ ({
+  ArrowLeft: [0, -1], ArrowRight: [0, 1], ArrowUp: [-1, 0], ArrowDown: [1, 0],
+});
+
+class FarfaceOutcomes extends HTMLElement {
+  /** @type {Cell[]} */ cells = [];
+  /** @type {string[]} */ rows = [];
+  /** @type {string[]} */ seen = [];
+  chosen = "";
+  method = "";
+  idle = 0;
+  outbox = new Outbox("");
+
+  connectedCallback() {
+    this.cells = JSON.parse(this.one(".cells").textContent ?? "[]");
+    this.method = this.cells.findLast((one) => one.found.depth_method)?.found.depth_method ?? "";
+    this.rows = [...new Set(this.cells.map((one) => one.row))].sort((a, b) => a.length - b.length || (a < b ? -1 : 1));
+    this.seen = this.radios().map((one) => one.value);
+    this.chosen = this.getAttribute("chosen") ?? "";
+    this.outbox = new Outbox(this.getAttribute("plate") ?? "");
+    this.outbox.addEventListener("change", () => this.show());
+    this.outbox.addEventListener("row", (event) => this.take(/** @type {CustomEvent} */ (event).detail));
+    const form = this.one("form");
+    form.addEventListener("input", (event) => this.typed(event));
+    form.addEventListener("change", () => this.outbox.send());
+    form.addEventListener("submit", (event) => event.preventDefault());
+    form.addEventListener("click", (event) => this.settle(event));
+    form.addEventListener("keydown", (event) => this.key(event));
+    this.one(".plate-map").addEventListener("keydown", (event) => this.move(/** @type {KeyboardEvent} */ (event)));
+    this.one(".plate-map").addEventListener("click", (event) => this.pick(event));
+    this.one(".plate-map").addEventListener("focusin", (event) => this.reach(event));
+    this.one("button.on").addEventListener("click", () => this.go(1));
+    this.one("button.back").addEventListener("click", () => this.go(-1));
+    this.choose(this.chosen);
+    this.outbox.send();
+  }
+
+  one(/** @type {string} */ path) {
+    return /** @type {HTMLElement} */ (this.querySelector(path));
+  }
+
+  radios() {
+    return /** @type {HTMLInputElement[]} */ ([...this.querySelectorAll("fieldset.seen input")]);
+  }
+
+  cell(name = this.chosen) {
+    return /** @type {Cell} */ (this.cells.find((one) => one.cell === name));
+  }
+
+  typed(/** @type {Event} */ event) {
+    const field = /** @type {HTMLInputElement} */ (event.target);
+    this.outbox.put(this.chosen, field.name, this.cell().found[field.name] ?? "", field.value);
+    const method = /** @type {HTMLSelectElement} */ (this.one("#f-depth_method"));
+    if (field.name === "depth_method") this.method = field.value;
+    if (field.name === "depth_um" && field.value && !method.value && this.method) {
+      this.outbox.put(this.chosen, "depth_method", "", this.method); // as the cell before was measured
+    }
+    window.clearTimeout(this.idle);
+    this.idle = window.setTimeout(() => this.outbox.send(), IDLE_MS);
+  }
+
+  /** Take a row as the server has it. @param {{cell: string, found: Record<string, string>, lacks: string[]}} told */
+  take(told) {
+    Object.assign(this.cell(told.cell), { found: told.found, lacks: told.lacks });
+    this.show();
+    this.dispatchEvent(new Event("farface-saved", { bubbles: true }));
+  }
+
+  choose(/** @type {string} */ name, focus = false) {
+    this.chosen = name;
+    for (const link of /** @type {NodeListOf<HTMLElement>} */ (this.querySelectorAll(".plate-map a"))) {
+      const here = link.dataset.cell === name;
+      link.tabIndex = here ? 0 : -1;
+      link.parentElement?.setAttribute("aria-selected", String(here));
+      if (here && focus) link.focus();
+    }
+    const address = new URL(window.location.href);
+    address.searchParams.set("plate", this.outbox.plate);
+    address.searchParams.set("cell", name);
+    window.history.replaceState(null, "", address);
+    this.show(true);
+  }
+
+  /** Go on in the run. */
+  go(/** @type {number} */ step) {
+    const at = this.cells.indexOf(this.cell()) + step;
+    this.choose(this.cells[(at + this.cells.length) % this.cells.length].cell);
+    (this.radios().find((one) => one.checked) ?? this.radios()[0]).focus({ preventScroll: true });
+  }
+
+  key(/** @type {KeyboardEvent} */ event) {
+    const field = /** @type {HTMLInputElement} */ (event.target);
+    const digit = Number(event.key);
+    if (event.key === "Enter" && field.type === "radio") this.one("#f-depth_um").focus();
+    else if (event.key === "Enter" && field.matches("input")) this.go(1);
+    else if (field.type === "radio" && digit >= 1 && digit <= this.seen.length) this.say(digit);
+    else return;
+    event.preventDefault();
+  }
+
+  /** Say by its number what was seen. @param {number} digit */
+  say(digit) {
+    this.outbox.put(this.chosen, "seen", this.cell().found.seen, this.seen[digit - 1]);
+    this.show(true);
+    this.outbox.send();
+  }
+
+  move(/** @type {KeyboardEvent} */ event) {
+    const digit = Number(event.key);
+    const step = STEPS[event.key];
+    if (step) {
+      const here = this.cell();
+      const row = this.rows[this.rows.indexOf(here.row) + step[0]];
+      const next = this.cells.find((one) => one.row === row && one.column === here.column + step[1]);
+      if (next) this.choose(next.cell, true);
+    } else if (digit >= 1 && digit <= this.seen.length) this.say(digit);
+    else if (event.key === "Enter") this.one("#f-depth_um").focus();
+    else return;
+    event.preventDefault();
+  }
+
+  reach(/** @type {Event} */ event) {
+    const link = /** @type {HTMLElement} */ (event.target).closest("a");
+    if (link && link.dataset.cell !== this.chosen) this.choose(link.dataset.cell ?? "");
+  }
+
+  pick(/** @type {Event} */ event) {
+    const link = /** @type {HTMLElement} */ (event.target).closest("a");
+    if (!link) return;
+    event.preventDefault();
+    this.choose(link.dataset.cell ?? "", true);
+    this.one("form").scrollIntoView({ block: "nearest" });
+  }
+
+  /** Settle a clash, by keeping what was typed here or taking what was saved meanwhile. @param {Event} event */
+  settle(event) {
+    const button = /** @type {HTMLElement} */ (event.target).closest("button[data-keep]");
+    const entry = this.outbox.waiting(this.chosen, button?.getAttribute("data-keep") ?? "");
+    if (!button || !entry) return;
+    this.outbox.drop(entry);
+    if (button.className === "mine") this.outbox.put(entry.cell, entry.column, entry.says, entry.now);
+    this.show(true);
+    this.outbox.send();
+  }
+
+  /** Show everything as it stands; with ``fields`` also the field that has the focus. */
+  show(fields = false) {
+    draw(this, this.cells, this.cell(), this.outbox, fields);
+  }
+}
+
+customElements.define("farface-outcomes", FarfaceOutcomes);
