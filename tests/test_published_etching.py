@@ -10,10 +10,10 @@ import pytest
 from bench_records import BATH, RIG
 from farface.etch.bench import etch_bench
 from farface.etch.forecast import REMOVAL_ENERGY_J_PER_M3
+from farface.etch.published import SETS, Published
 from farface.etch.unknowns import BREAKING, REMOVAL_SHARE, THRESHOLD, unknowns
 from farface.materials import liquid
 from farface.materials.water_liquid import water_by_temperature
-from published_etching import SETS, Published
 
 PRIOR = unknowns(etch_bench(RIG, BATH))
 # Half a 90 % band in standard deviations.

@@ -10,13 +10,22 @@ from farface.app.answer import Answer, plain, show_known
 from farface.app.bath import explain_bath, look_at_bath
 from farface.app.bench_file import Edited, clash, keep_and_write, version_of
 from farface.app.explain import look_at_section
+from farface.app.new_bench import demo_bath, opened_or_made
+from farface.app.rig import explain_rig
 from farface.app.rig_beside import heating_k
 from farface.app.settings import Typed, setting_of
-from farface.app.typed_fields import Field, Group, group_texts, known_field, quantity_field, read_typed
+from farface.app.typed_fields import (
+    Field,
+    Group,
+    emptied,
+    group_texts,
+    known_field,
+    quantity_field,
+    read_typed,
+)
 from farface.app.workbench import Workbench, open_workbench
 from farface.files.bath_file import bath_from, bath_text, read_bath
 from farface.files.bath_keys import ABSORPTION, ACID, AGE, CONCENTRATION, MOLAR_ABSORPTION, VOLUME
-from farface.files.bench_folder import open_bench
 from farface.kernel import FarfaceError, show_number, show_quantity
 from farface.materials import absorber
 from farface.optics.bath import absorption_length_m, absorption_per_m, salt_kg
@@ -55,6 +64,16 @@ def read_typed_bath(texts: Mapping[str, str], old: Bath) -> tuple[Bath | None, d
     return read_typed(texts, bath_groups(old), lambda tables: bath_from(tables, file=FILE), file=FILE)
 
 
+def look_at_new_bath() -> Answer:
+    """Show the empty form of a bath, with the demo's numbers as examples that are not taken."""
+    form = {"version": "", "groups": plain(emptied(bath_groups(demo_bath()))), "beside": {}}
+    return Answer(
+        title="Your bath",
+        sentences=("Say what you dissolved and what a reading showed. Grey figures are examples only.",),
+        data={"form": form, "new": True},
+    )
+
+
 def look_at_bath_form(work: Workbench, typed: Typed) -> Answer:
     """Show the bath as a form with what follows from each number; nothing is recorded."""
     answer = look_at_bath(work.bath, work.rig.laser.wavelength_m)
@@ -80,8 +99,8 @@ def try_bath(work: Workbench, typed: Typed, texts: Mapping[str, str]) -> Answer:
 
 def save_bath(folder: Path, texts: Mapping[str, str], *, version: str, journal: str | None) -> Edited:
     """Write bath.toml as typed and record the bath, unless a field is refused or the file has changed."""
-    places = open_bench(folder)
-    old = read_bath(places.bath)
+    places = opened_or_made(folder)
+    old = read_bath(places.bath) if places.bath.is_file() else demo_bath()
     found = clash(places.bath, version, texts, group_texts(bath_groups(old)))
     if found is not None:
         return found
@@ -89,8 +108,11 @@ def save_bath(folder: Path, texts: Mapping[str, str], *, version: str, journal: 
     if bath is None or errors:
         return Edited(errors=errors)
     keep_and_write(places, places.bath, bath_text(bath), journal=journal)
-    with open_workbench(folder, journal=journal) as work:
-        explain_bath(work)
+    if places.rig.is_file():
+        with open_workbench(folder, journal=journal) as work:
+            if work.journal.latest("rig") is None:
+                explain_rig(work, Typed())
+            explain_bath(work)
     return Edited(errors={})
 
 

@@ -39,7 +39,7 @@ def clash(path: Path, version: str, typed: Mapping[str, str], now: Mapping[str, 
 
 def keep_and_write(places: Bench, path: Path, text: str, *, journal: str | None) -> None:
     """Keep the old text in the journal, then put the new one in its place."""
-    with open_journal(places.folder, journal) as opened:
+    with open_journal(places.folder, journal, make=True) as opened:
         if path.is_file():
             opened.journal.add_file(path, kind=path.stem, at_utc=now_utc())
         write_atomically(path, text.encode())

@@ -7,7 +7,6 @@ virtual bench whose hidden truth is not the model that is fitted.
 import time
 from collections.abc import Callable
 from dataclasses import dataclass, field
-from importlib.resources import files
 from pathlib import Path
 from typing import Final
 
@@ -20,6 +19,7 @@ from farface.app.explain import explain_setting
 from farface.app.film_scale import FilmTyped
 from farface.app.footage import take_film
 from farface.app.learn import learn_from_bench
+from farface.app.new_bench import begin_with_demo
 from farface.app.next_cells import NextOrder, propose_next
 from farface.app.outcomes import take_outcomes
 from farface.app.part import PartOrder, plan_part
@@ -32,8 +32,7 @@ from farface.app.ticks import TickOrder, tick_sheet
 from farface.app.window import map_window
 from farface.app.workbench import Workbench, open_workbench
 from farface.coupon.virtual_bench import DEMO_TRUTH, film_truth, run_coupon
-from farface.files.atomic import write_atomically
-from farface.files.bench_folder import make_bench
+from farface.files.bench_folder import open_bench
 from farface.files.film_write import write_film
 from farface.files.outcomes_file import write_outcomes
 from farface.footage.drawn import FilmTruth, TrueBubble, TrueFlash, draw_frames
@@ -77,10 +76,8 @@ class _Walk:
 
 def run_demo(folder: Path, *, seed: int, tell: Progress = quiet) -> Answer:
     """Make the bench in a new folder and go through the loop once; returns the summary."""
-    places = make_bench(folder)
-    for source, target in (("rig.toml", places.rig), ("bath.toml", places.bath),
-                           ("chamber.svg", places.drawings / "chamber.svg")):  # fmt: skip
-        write_atomically(target, files("farface.app").joinpath("demo_files", source).read_bytes())
+    begin_with_demo(folder)
+    places = open_bench(folder)
     walk = _Walk(tell=tell)
     with open_workbench(folder, seed=seed) as work:
         _prepare(walk, work)

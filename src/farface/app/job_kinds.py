@@ -5,7 +5,7 @@ from typing import Any, Final
 
 from farface.app.answer import Answer
 from farface.app.progress import Progress
-from farface.app.settings import Typed
+from farface.app.settings import typed_of
 from farface.app.workbench import Workbench
 
 Run = Callable[[Workbench, Mapping[str, Any], Progress], Answer]
@@ -22,7 +22,7 @@ def _window(work: Workbench, request: Mapping[str, Any], tell: Progress) -> Answ
 
     tell("window", 0.0)
     return map_window(
-        work, Typed(**request["typed"]), x=request["x"], y=request["y"], prior=request.get("prior", False)
+        work, typed_of(request["typed"]), x=request["x"], y=request["y"], prior=request.get("prior", False)
     )
 
 

@@ -8,7 +8,9 @@ from typing import Final, Literal
 
 from farface.app.answer import Answer, plain
 from farface.app.journal_open import OpenJournal, open_journal
+from farface.app.new_bench import begun, look_at_new
 from farface.files.bath_file import read_bath
+from farface.files.bench_folder import Bench
 from farface.files.rig_file import read_rig
 from farface.journal import Journal, Record, headings
 from farface.kernel import FarfaceError
@@ -64,10 +66,12 @@ class Standing:
 
 def look_at_bench(folder: Path, journal: str | None = None) -> Answer:
     """Look at a bench as a whole, also where its rig or bath cannot be read yet."""
+    if not begun(folder):
+        return look_at_new(folder)
     with open_journal(folder, journal) as opened:
         name, invented, warnings = _rig_and_bath(opened)
         stages = _standings(opened)
-        following = _following(stages)
+        following = _following(stages, opened.places)
         recent = headings(opened.journal, count=RECENT)[::-1]
         rows = tuple(
             (str(one.number), one.at_utc[:16].replace("T", " "), one.kind, one.title) for one in recent
@@ -78,7 +82,7 @@ def look_at_bench(folder: Path, journal: str | None = None) -> Answer:
             tables=(Table(caption="Last records", header=_RECORD, rows=rows),),
             data={
                 "folder": str(folder), "invented": invented, "warnings": warnings, "stages": plain(stages),
-                "next": following.word, "calibrated": opened.journal.latest("fit") is not None,
+                "next": following.word, "new": False, "calibrated": opened.journal.latest("fit") is not None,
                 "recent": [plain(one) | {"state": one.state} for one in recent],
             },
         )  # fmt: skip
@@ -138,8 +142,11 @@ def _outdated(stage: Stage, record: Record, latest: dict[str, Record | None], no
     return ""
 
 
-def _following(stages: Sequence[Standing]) -> Standing:
-    """Choose what to do next: the first stage that is out of date or open."""
+def _following(stages: Sequence[Standing], places: Bench) -> Standing:
+    """Choose what to do next: a file that is missing, then the first stage that is out of date or open."""
+    for path in (places.rig, places.bath):
+        if not path.is_file():
+            return Standing(word=path.stem, state="open", says=f"Describe the {path.stem}.")
     for one in stages:
         if one.state == "stale" or (one.state == "open" and one.word not in _OPTIONAL):
             return one

@@ -6,21 +6,23 @@ from pathlib import Path
 from typing import Final
 
 from farface.app.answer import Answer, plain
+from farface.app.bath import explain_bath
 from farface.app.bench_file import Edited, clash, keep_and_write, version_of
 from farface.app.explain import look_at_section
+from farface.app.new_bench import demo_rig, opened_or_made
 from farface.app.rig import explain_rig, look_at_rig
 from farface.app.rig_beside import beside_rig
 from farface.app.settings import Typed, setting_of
 from farface.app.typed_fields import (
     Field,
     Group,
+    emptied,
     group_texts,
     known_field,
     quantity_field,
     read_typed,
 )
 from farface.app.workbench import Workbench, open_workbench
-from farface.files.bench_folder import open_bench
 from farface.files.rig_file import read_rig, rig_from, rig_text
 from farface.files.rig_keys import CAMERA, CELL, LASER, LENS, PLATE, PLATE_THICKNESS, SCANNER, SPOT_RADIUS
 from farface.materials import glass, glass_names
@@ -33,7 +35,7 @@ def rig_groups(rig: Rig) -> tuple[Group, ...]:
     """Lay a rig out as the fields of a form."""
     parts = (("laser", "Laser", LASER, rig.laser), ("lens", "Lens", LENS, rig.lens),
              ("scanner", "Scanner", SCANNER, rig.scanner), ("cell", "Cell", CELL, rig.cell))  # fmt: skip
-    plain = {
+    made = {
         name: Group(
             name=name, heading=heading,
             fields=tuple(quantity_field(name, entry, getattr(record, entry.field)) for entry in entries),
@@ -45,7 +47,7 @@ def rig_groups(rig: Rig) -> tuple[Group, ...]:
             Field(name="rig-name", label="name", text=rig.name),
             Field(name="rig-invented", label="this rig is invented", text="", ticked=rig.invented),
         )),
-        plain["laser"], plain["lens"], _spot_group(rig), _plate_group(rig), plain["scanner"], plain["cell"],
+        made["laser"], made["lens"], _spot_group(rig), _plate_group(rig), made["scanner"], made["cell"],
         _camera_group(rig),
     )  # fmt: skip
 
@@ -59,8 +61,8 @@ def save_rig(
     folder: Path, texts: Mapping[str, str], typed: Typed, *, version: str, journal: str | None
 ) -> Edited:
     """Write rig.toml as typed and record the rig, unless a field is refused or the file changed meanwhile."""
-    places = open_bench(folder)
-    old = read_rig(places.rig)
+    places = opened_or_made(folder)
+    old = read_rig(places.rig) if places.rig.is_file() else demo_rig()
     found = clash(places.rig, version, texts, group_texts(rig_groups(old)))
     if found is not None:
         return found
@@ -68,8 +70,11 @@ def save_rig(
     if rig is None or errors:
         return Edited(errors=errors)
     keep_and_write(places, places.rig, rig_text(rig), journal=journal)
-    with open_workbench(places.folder, journal=journal) as work:
-        explain_rig(work, typed)
+    if places.bath.is_file():
+        with open_workbench(folder, journal=journal) as work:
+            explain_rig(work, typed)
+            if work.journal.latest("bath") is None:
+                explain_bath(work)
     return Edited(errors={})
 
 
@@ -97,6 +102,16 @@ def _camera_group(rig: Rig) -> Group:
         *(Field(name=f"camera-{key}", label=key, text=str(count), unit="pixels", whole=True)
           for key, count in counts.items()),
     ))  # fmt: skip
+
+
+def look_at_new_rig() -> Answer:
+    """Show the empty form of a rig, with the demo's numbers as examples that are not taken."""
+    form = {"version": "", "groups": plain(emptied(rig_groups(demo_rig()))), "beside": {}}
+    return Answer(
+        title="Your rig",
+        sentences=("Describe what does not change from run to run. Grey figures are examples only.",),
+        data={"form": form, "new": True},
+    )
 
 
 def look_at_rig_form(work: Workbench, typed: Typed) -> Answer:

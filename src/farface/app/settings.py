@@ -1,9 +1,11 @@
 """Read a setting as a person types it, and choose one where nothing was said."""
 
+import re
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Final
 
-from farface.kernel import OutOfRange, parse_quantity, show_quantity
+from farface.kernel import Malformed, OutOfRange, parse_quantity, show_quantity
 from farface.optics.energy import pulse_energy_available_j
 from farface.optics.spot import spot_radius_m
 from farface.records import Rig, Setting
@@ -15,6 +17,7 @@ ENERGY_SHARE: Final = 0.45
 PITCH_PER_SPOT: Final = 0.6
 USUAL_PULSES: Final = 8
 USUAL_PASSES: Final = 10
+_WHOLE_NUMBER = re.compile(r"[+-]?\d{1,9}")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -27,6 +30,26 @@ class Typed:
     pitch: str | None = None
     passes: int | None = None
     focus: str | None = None
+
+
+def typed_of(texts: Mapping[str, str]) -> Typed:
+    """Take a setting from the texts of a form or an address; an empty text says nothing."""
+    given = {name: text.strip() for name, text in texts.items() if text.strip()}
+    return Typed(
+        energy=given.get("energy"), rate=given.get("rate"), pitch=given.get("pitch"),
+        focus=given.get("focus"),
+        pulses=whole_number(given.get("pulses"), what="pulses per point"),
+        passes=whole_number(given.get("passes"), what="passes"),
+    )  # fmt: skip
+
+
+def whole_number(text: str | None, *, what: str) -> int | None:
+    """Read a whole number; an empty text gives None. Raises `Malformed` for anything else."""
+    if text is None or not text.strip():
+        return None
+    if not _WHOLE_NUMBER.fullmatch(text.strip()):
+        raise Malformed(f'{what} is "{text}", which is no whole number. Write digits only, such as 8.')
+    return int(text)
 
 
 def setting_of(rig: Rig, typed: Typed) -> Setting:

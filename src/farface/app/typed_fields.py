@@ -2,7 +2,7 @@
 
 import re
 from collections.abc import Callable, Collection, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final, TypeVar
 
 from farface.files.known_text import HOWS, write_quantity
@@ -42,6 +42,7 @@ class Field:
     choices: tuple[tuple[str, str], ...] = ()
     ticked: bool | None = None
     whole: bool = False
+    example: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -140,6 +141,19 @@ def typed_value(texts: Mapping[str, str], field: Field) -> object:
         return text
     sd, how = with_unit(texts.get(field.name + SD, ""), field.unit), texts.get(field.name + HOW, "stated")
     return " ".join([text, *(["+/-", sd] if sd else []), *([how] if how in HOWS and how != "stated" else [])])
+
+
+def emptied(groups: Collection[Group]) -> tuple[Group, ...]:
+    """Take every value out and leave it as an example, for a file that is not there yet."""
+    return tuple(replace(group, fields=tuple(_empty(field) for field in group.fields)) for group in groups)
+
+
+def _empty(field: Field) -> Field:
+    if field.ticked is not None:
+        return replace(field, ticked=False)
+    if field.choices:
+        return field
+    return replace(field, text="", example=field.text, sd=None if field.sd is None else "")
 
 
 def field_texts(field: Field) -> dict[str, str]:

@@ -60,38 +60,31 @@ def window(
     across, up = AXES[x[0]], AXES[y[0]]
     start = Case(bench=bench, setting=around, draws=draws)
     cases = [across.move(up.move(start, v), u) for v in y[1] for u in x[1]]
-    maps = _Maps.of(cases, shape=(len(y[1]), len(x[1])))
+    shape = (len(y[1]), len(x[1]))
+    odds, bands = forecast_cases(cases, ("depth_per_pass_m", "margin"))
+    depth_m, margin = bands.reshape(2, 3, *shape)
     return Window(
         x=across, y=up, x_values=tuple(x[1]), y_values=tuple(y[1]),
-        settings=tuple(case.setting for case in cases), odds=maps.odds, depth_m=maps.depth_m[1],
-        depth_low_m=maps.depth_m[0], depth_high_m=maps.depth_m[2], margin=maps.margin[1],
-        margin_low=maps.margin[0],
+        settings=tuple(case.setting for case in cases), odds=odds.reshape(*shape, -1), depth_m=depth_m[1],
+        depth_low_m=depth_m[0], depth_high_m=depth_m[2], margin=margin[1], margin_low=margin[0],
     )  # fmt: skip
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Maps:
-    """Hold odds (y, x, outcome), and low end, median and high end of depth and margin, (3, y, x)."""
+def forecast_cases(
+    cases: Sequence[Case], quantities: Sequence[str]
+) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Forecast cases, those on one bench together: odds (case, outcome) and bands (quantity, 3, case).
 
-    odds: NDArray[np.float64]
-    depth_m: NDArray[np.float64]
-    margin: NDArray[np.float64]
-
-    @classmethod
-    def of(cls, cases: Sequence[Case], *, shape: tuple[int, int]) -> "_Maps":
-        """Forecast cases, those on one bench together."""
-        odds, depth_m, margin = [], [], []
-        for start, end in _runs(cases):
-            case = cases[start]
-            result = forecast(case.bench, [c.setting for c in cases[start:end]], case.draws)
-            odds.append(result.odds.mean(axis=0))
-            depth_m.append(np.array(band(result, "depth_per_pass_m")))
-            margin.append(np.array(band(result, "margin")))
-        return cls(
-            odds=np.concatenate(odds).reshape(*shape, -1),
-            depth_m=np.concatenate(depth_m, axis=1).reshape(3, *shape),
-            margin=np.concatenate(margin, axis=1).reshape(3, *shape),
-        )
+    A band is low end, median and high end over the draws, `BAND`; ``quantities`` are of
+    `farface.etch.forecast.QUANTITIES`.
+    """
+    odds, bands = [], []
+    for start, end in _runs(cases):
+        case = cases[start]
+        result = forecast(case.bench, [c.setting for c in cases[start:end]], case.draws)
+        odds.append(result.odds.mean(axis=0))
+        bands.append(np.array([band(result, name) for name in quantities]))
+    return np.concatenate(odds), np.concatenate(bands, axis=2)
 
 
 def _runs(cases: Sequence[Case]) -> list[tuple[int, int]]:

@@ -1,18 +1,15 @@
 """Read a form with the parsers of the command line, and keep their sentence by the field."""
 
-import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from typing import Annotated, TypeVar
 
 from fastapi import Depends, Request
 
-from farface.kernel import FarfaceError, Malformed
+from farface.kernel import FarfaceError
 
 ValueT = TypeVar("ValueT")
 
-_BARE_NUMBER = re.compile(r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?")
-_WHOLE_NUMBER = re.compile(r"[+-]?\d{1,9}")
 MOST_FIELDS = 2000
 
 
@@ -42,20 +39,6 @@ class Form:
     def good(self) -> bool:
         """Tell whether everything read so far was understood."""
         return not self.errors
-
-
-def with_unit(text: str, unit: str) -> str:
-    """Add the unit that stands beside the field to a number typed without one."""
-    return f"{text} {unit}".strip() if _BARE_NUMBER.fullmatch(text.strip()) else text
-
-
-def whole_number(text: str | None, *, what: str) -> int | None:
-    """Read a whole number; an empty text gives None. Raises `Malformed` for anything else."""
-    if text is None or not text.strip():
-        return None
-    if not _WHOLE_NUMBER.fullmatch(text.strip()):
-        raise Malformed(f'{what} is "{text}", which is no whole number. Write digits only, such as 8.')
-    return int(text)
 
 
 async def _typed_form(request: Request) -> Form:

@@ -9,9 +9,8 @@ from urllib.parse import urlencode
 
 from fastapi import Depends, Query, Request
 
-from farface.app.settings import Typed
+from farface.app.settings import Typed, typed_of
 from farface.app.workbench import Workbench, open_workbench
-from farface.web.forms import whole_number
 
 # The parts of a setting that travel in the address from page to page, with what each is called.
 SETTING: Final = {
@@ -26,6 +25,10 @@ class Place:
 
     folder: Path
     journal: str | None = None
+
+    def has(self, name: str) -> bool:
+        """Tell whether a file lies in the bench."""
+        return (self.folder / name).is_file()
 
     @contextmanager
     def bench(self) -> Iterator[Workbench]:
@@ -76,13 +79,7 @@ class Visit:
     @property
     def typed(self) -> Typed:
         """Give the setting as the use cases take it; raises `Malformed` for a count that is none."""
-        words = self.texts
-        return Typed(
-            energy=words.get("energy"), rate=words.get("rate"), pitch=words.get("pitch"),
-            focus=words.get("focus"),
-            pulses=whole_number(words.get("pulses"), what="pulses per point"),
-            passes=whole_number(words.get("passes"), what="passes"),
-        )  # fmt: skip
+        return typed_of(self.texts)
 
     def address(self, path: str, **more: str) -> str:
         """Give the address of a page with the present setting in it."""

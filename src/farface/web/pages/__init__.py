@@ -16,6 +16,7 @@ from farface.web.pages import (
     section,
     sources,
     uploads,
+    window,
 )
 
 # One line a page, in the order of the top row.
@@ -23,6 +24,7 @@ ROUTERS: Final[tuple[APIRouter, ...]] = (
     bench.router,
     rig.router,
     bath.router,
+    window.router,
     coupon.router,
     footage.router,
     # its fixed words go before a cell's name

@@ -3,11 +3,11 @@
 from fastapi import APIRouter, Response
 
 from farface.app.answer import Answer
-from farface.app.bath_form import look_at_bath_form, save_bath, try_bath
+from farface.app.bath_form import look_at_bath_form, look_at_new_bath, save_bath, try_bath
 from farface.web.form_page import show_form_again
 from farface.web.forms import Sent
 from farface.web.page import go_to, show_page
-from farface.web.visit import Here
+from farface.web.visit import Here, Visit
 
 router = APIRouter()
 
@@ -15,8 +15,7 @@ router = APIRouter()
 @show_page(router, "/bath", "bath.html")
 def bath(here: Here, saved: str = "") -> Answer:
     """Look at the bath, and at what a pulse of the present setting does to it."""
-    with here.bench() as work:
-        return look_at_bath_form(work, here.typed)
+    return _shown(here)
 
 
 @show_page(router, "/bath/try", "try.html")
@@ -32,6 +31,13 @@ def save(here: Here, sent: Sent) -> Response:
     place = here.place
     edited = save_bath(place.folder, sent.texts, version=sent.text("version"), journal=place.journal)
     if edited.errors:
-        with here.bench() as work:
-            return show_form_again(here, "bath.html", look_at_bath_form(work, here.typed), sent, edited)
-    return go_to(here.address("/bath", saved="yes"))
+        return show_form_again(here, "bath.html", _shown(here), sent, edited)
+    following = "/bath" if place.has("rig.toml") else "/rig"
+    return go_to(here.address(following, saved="yes"))
+
+
+def _shown(here: Visit) -> Answer:
+    if not here.place.has("bath.toml"):
+        return look_at_new_bath()
+    with here.bench() as work:
+        return look_at_bath_form(work, here.typed)

@@ -3,11 +3,11 @@
 from fastapi import APIRouter, Response
 
 from farface.app.answer import Answer
-from farface.app.rig_form import look_at_rig_form, save_rig, try_rig
+from farface.app.rig_form import look_at_new_rig, look_at_rig_form, save_rig, try_rig
 from farface.web.form_page import show_form_again
 from farface.web.forms import Sent
 from farface.web.page import go_to, show_page
-from farface.web.visit import Here
+from farface.web.visit import Here, Visit
 
 router = APIRouter()
 
@@ -15,8 +15,7 @@ router = APIRouter()
 @show_page(router, "/rig", "rig.html")
 def rig(here: Here, saved: str = "") -> Answer:
     """Look at the rig and at what a pulse of the present setting brings to the far face."""
-    with here.bench() as work:
-        return look_at_rig_form(work, here.typed)
+    return _shown(here)
 
 
 @show_page(router, "/rig/try", "try.html")
@@ -34,6 +33,13 @@ def save(here: Here, sent: Sent) -> Response:
         place.folder, sent.texts, here.typed, version=sent.text("version"), journal=place.journal
     )
     if edited.errors:
-        with here.bench() as work:
-            return show_form_again(here, "rig.html", look_at_rig_form(work, here.typed), sent, edited)
-    return go_to(here.address("/rig", saved="yes"))
+        return show_form_again(here, "rig.html", _shown(here), sent, edited)
+    following = "/rig" if place.has("bath.toml") else "/bath"
+    return go_to(here.address(following, saved="yes"))
+
+
+def _shown(here: Visit) -> Answer:
+    if not here.place.has("rig.toml"):
+        return look_at_new_rig()
+    with here.bench() as work:
+        return look_at_rig_form(work, here.typed)
