@@ -38,7 +38,7 @@ def _footage(work: Workbench, request: Mapping[str, Any], tell: Progress) -> Ans
     from farface.app.footage import take_film
 
     tell("reading the film", 0.0)
-    camera, typed = FilmTyped(**request["camera"]), Typed(**request["typed"])
+    camera, typed = FilmTyped(**request["camera"]), typed_of(request["typed"])
     return take_film(work, film_path(work.places, request["film"]), camera, typed, plate=request["plate"])
 
 
