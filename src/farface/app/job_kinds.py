@@ -5,7 +5,7 @@ from typing import Any, Final
 
 from farface.app.answer import Answer
 from farface.app.progress import Progress
-from farface.app.settings import typed_of
+from farface.app.settings import Typed, typed_of
 from farface.app.workbench import Workbench
 
 Run = Callable[[Workbench, Mapping[str, Any], Progress], Answer]
@@ -38,7 +38,7 @@ def _footage(work: Workbench, request: Mapping[str, Any], tell: Progress) -> Ans
     from farface.app.footage import take_film
 
     tell("reading the film", 0.0)
-    camera, typed = FilmTyped(**request["camera"]), typed_of(request["typed"])
+    camera, typed = FilmTyped(**request["camera"]), Typed(**request["typed"])
     return take_film(work, film_path(work.places, request["film"]), camera, typed, plate=request["plate"])
 
 

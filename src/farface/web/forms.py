@@ -6,7 +6,10 @@ from typing import Annotated, TypeVar
 
 from fastapi import Depends, Request
 
+from farface.app.settings import whole_number
 from farface.kernel import FarfaceError
+
+__all__ = ["Form", "Sent", "whole_number"]
 
 ValueT = TypeVar("ValueT")
 
