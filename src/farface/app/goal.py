@@ -1,6 +1,5 @@
 """Choose the setting that serves a wanted depth, among those the rig can run."""
 
-from collections.abc import Sequence
 from typing import Final
 
 import numpy as np
@@ -25,10 +24,15 @@ PASSES_AT_MOST: Final = 1500
 
 def candidates(work: Workbench, typed: Typed) -> tuple[Setting, ...]:
     """List settings over energy and pulses per point around what was typed, up to what the laser gives."""
-    base = setting_of(work.rig, typed)
-    available_j = pulse_energy_available_j(work.rig.laser, base.rate_hz)
-    energies: Sequence[float] = np.geomspace(LEAST_ENERGY_SHARE * available_j, available_j, ENERGIES).tolist()
-    return factorial(base, {"pulse_energy_j": energies, "pulses_per_point": [float(n) for n in PULSES]})
+    energies, pulses = candidate_levels(work, typed)
+    return factorial(setting_of(work.rig, typed), {"pulse_energy_j": energies, "pulses_per_point": pulses})
+
+
+def candidate_levels(work: Workbench, typed: Typed) -> tuple[list[float], list[float]]:
+    """List the pulse energies in joules and the pulses per point that are weighed."""
+    available_j = pulse_energy_available_j(work.rig.laser, setting_of(work.rig, typed).rate_hz)
+    energies: list[float] = np.geomspace(LEAST_ENERGY_SHARE * available_j, available_j, ENERGIES).tolist()
+    return energies, [float(n) for n in PULSES]
 
 
 def setting_for_depth(

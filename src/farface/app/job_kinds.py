@@ -42,9 +42,17 @@ def _footage(work: Workbench, request: Mapping[str, Any], tell: Progress) -> Ans
     return take_film(work, film_path(work.places, request["film"]), camera, typed, plate=request["plate"])
 
 
+def _next(work: Workbench, request: Mapping[str, Any], tell: Progress) -> Answer:
+    from farface.app.next_cells import NextOrder, propose_next
+
+    tell("weighing the settings that the laser can give", 0.0)
+    return propose_next(work, Typed(**request["typed"]), NextOrder(**request["order"]))
+
+
 # One line a kind; its name stands in the book.
 KINDS: Final[dict[str, Run]] = {
     "learn": _learn,
+    "next": _next,
     "window": _window,
     "frames": _frames,
     "footage": _footage,

@@ -49,7 +49,7 @@ def learn_from_bench(work: Workbench, *, steps: int | None = None, tell: Progres
                 narrow_svg=learned_svg(view, narrow=True),
             ),
         ),
-        data=_data(posterior, rows, against),
+        data=_data(posterior, rows, offsets, against),
     )
     kept = work.keep(as_npz(posterior.draws), kind="posterior", name="posterior.npz")
     work.publish("fit", answer, inputs=(kept, *_inputs(evidence)), request={"steps": steps})
@@ -124,7 +124,12 @@ def _band(band: TaughtBand, dimension: str) -> Band:
     return Band(low=band.low / factor, median=band.median / factor, high=band.high / factor)
 
 
-def _data(posterior: Posterior, rows: tuple[Taught, ...], against: tuple[Conflict, ...]) -> dict[str, Json]:
+def _data(
+    posterior: Posterior,
+    rows: tuple[Taught, ...],
+    offsets: tuple[PlateOffset, ...],
+    against: tuple[Conflict, ...],
+) -> dict[str, Json]:
     return {
         "unknowns": [
             {"name": r.unknown.name, "dimension": r.unknown.dimension, "before": plain(r.before),
@@ -133,5 +138,6 @@ def _data(posterior: Posterior, rows: tuple[Taught, ...], against: tuple[Conflic
         ],
         "diagnostics": plain(posterior.diagnostics),
         "plates": plain(posterior.plates),
+        "plate_offsets": plain(offsets),
         "conflicts": plain(against),
     }  # fmt: skip

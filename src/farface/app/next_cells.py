@@ -2,17 +2,24 @@
 
 from dataclasses import dataclass, replace
 
+import numpy as np
+from numpy.typing import NDArray
+
 from farface.app.answer import Answer, Json, plain, show_odds
 from farface.app.coupon import lay_out_settings
 from farface.app.draws import Draws, current_draws
-from farface.app.goal import candidates
-from farface.app.settings import Typed, show_setting
+from farface.app.goal import candidate_levels, candidates
+from farface.app.pictures import window_view
+from farface.app.settings import Typed, setting_of, show_setting
 from farface.app.workbench import Workbench
+from farface.etch.bench import EtchBench
+from farface.etch.window import window
 from farface.kernel import parse_quantity, show_quantity
 from farface.learn.goal import Choice, Goal, best_setting
 from farface.learn.next_cells import Proposal, propose
 from farface.learn.plates import on_next_plate
-from farface.report.content import Table
+from farface.report.content import Picture, Table
+from farface.report.window_map import window_svg
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -41,6 +48,7 @@ def propose_next(work: Workbench, typed: Typed, order: NextOrder) -> Answer:
         title=f"Next cells towards {show_quantity(goal.depth_m, 'm')} ({draws.basis})",
         sentences=(_advice(proposals, order), f"Best so far: {choice.sentence}"),
         tables=(_table(proposals),),
+        pictures=_pictures(work, etch, typed, proposals, values, draws),
         data=_data(proposals, choice, draws),
     )
     # The coupon that may follow is a record of its own.
@@ -51,7 +59,7 @@ def propose_next(work: Workbench, typed: Typed, order: NextOrder) -> Answer:
     laid = lay_out_settings(work, tuple(proposal.setting for proposal in proposals), name=order.name)
     return Answer(
         title=answer.title, sentences=(*answer.sentences, *laid.sentences), tables=answer.tables,
-        data=answer.data, files=laid.files,
+        pictures=answer.pictures, data=answer.data, files=laid.files,
     )  # fmt: skip
 
 
@@ -76,6 +84,30 @@ def _table(proposals: tuple[Proposal, ...]) -> Table:
         header=("setting", "risk", "why"),
         rows=tuple((show_setting(p.setting), show_odds(p.prediction.failure_risk), p.why) for p in proposals),
     )
+
+
+def _pictures(
+    work: Workbench,
+    etch: EtchBench,
+    typed: Typed,
+    proposals: tuple[Proposal, ...],
+    values: NDArray[np.float64],
+    draws: Draws,
+) -> tuple[Picture, ...]:
+    """Show the candidates as a window, with the proposed cells by their number."""
+    if not proposals:
+        return ()
+    energies, pulses = candidate_levels(work, typed)
+    around = setting_of(work.rig, typed)
+    found = window(etch, around, values, x=("energy", energies), y=("pulses", pulses))
+    at = {setting: k for k, setting in enumerate(found.settings)}
+    points = tuple((at[p.setting], str(k)) for k, p in enumerate(proposals, start=1) if p.setting in at)
+    view = window_view(work, found, calibrated=draws.calibrated, points=points)
+    caption = (
+        f"The {len(proposals)} proposed cells by their number, among the settings that were weighed, on a "
+        "plate not yet run. They ask where one outcome gives way to another."
+    )
+    return (Picture(caption=caption, svg=window_svg(view), narrow_svg=window_svg(view, narrow=True)),)
 
 
 def _data(proposals: tuple[Proposal, ...], choice: Choice, draws: Draws) -> dict[str, Json]:

@@ -1,19 +1,19 @@
 """Gather what was told of a bench, as the journal holds it, into one page that a person keeps."""
 
 import platform
-from collections.abc import Mapping
 from importlib.metadata import version
-from typing import Any, Final
+from typing import Final
 
 from farface import __version__
 from farface.app.answer import Answer
 from farface.app.sheets import stage_cautions
 from farface.app.sources import all_sources
+from farface.app.told_again import told_again
 from farface.app.workbench import Workbench, now_utc
 from farface.files.atomic import write_atomically
 from farface.journal import Input, Record
 from farface.kernel import Missing
-from farface.report.content import Chapter, Picture, ReportContent, Table
+from farface.report.content import Chapter, ReportContent
 from farface.report.page import report_html
 
 # Kinds of the journal in the order of the report, each with its heading.
@@ -84,29 +84,14 @@ def _records(work: Workbench, kind: str) -> tuple[Record, ...]:
 
 
 def _chapter(work: Workbench, record: Record, heading: str) -> Chapter:
+    told = told_again(work.journal, record)
     return Chapter(
         heading=heading,
-        pictures=tuple(_picture(work, picture) for picture in record.body["pictures"]),
-        tables=tuple(_table(table) for table in record.body["tables"]),
+        pictures=told.pictures,
+        tables=told.tables,
         paragraphs=(
             record.title,
-            *record.body["sentences"],
+            *told.sentences,
             f"Journal record {record.number}, {record.at_utc}.",
         ),
     )
-
-
-def _table(told: Mapping[str, Any]) -> Table:
-    rows = tuple(tuple(row) for row in told["rows"])
-    return Table(caption=told["caption"], header=tuple(told["header"]), rows=rows)
-
-
-def _picture(work: Workbench, kept: Mapping[str, Any]) -> Picture:
-    def content(part: str) -> bytes | None:
-        return None if kept[part] is None else work.journal.content(kept[part])
-
-    svg, narrow, png = content("svg"), content("narrow_svg"), content("png")
-    return Picture(
-        caption=kept["caption"], alt=kept["alt"] or "", png=png,
-        svg=None if svg is None else svg.decode(), narrow_svg=None if narrow is None else narrow.decode(),
-    )  # fmt: skip

@@ -11,7 +11,8 @@ from farface.report.scale import Scale
 from farface.report.svg import Svg, document, group, line, rect, text
 
 # An unknown whose band is still wider (in its logarithm) than this share of the prior's was hardly narrowed.
-HARDLY_SHARE: Final = 0.8
+# It is the share at which the verdict beside it says 'narrowed'.
+HARDLY_SHARE: Final = 0.85
 _TICKS: Final = (0.01, 0.03, 0.1, 0.3, 1.0, 3.0, 10.0, 30.0, 100.0)
 _REACH: Final = 100.0  # the axis spans at most this factor to each side
 

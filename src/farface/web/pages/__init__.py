@@ -11,6 +11,8 @@ from farface.web.pages import (
     footage,
     jobs,
     kept,
+    learn,
+    next_cells,
     outcomes,
     rig,
     section,
@@ -30,6 +32,8 @@ ROUTERS: Final[tuple[APIRouter, ...]] = (
     # its fixed words go before a cell's name
     outcomes.router,
     outcomes.typing_router,
+    learn.router,
+    next_cells.router,
     section.router,
     jobs.router,
     sources.router,
