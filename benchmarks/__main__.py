@@ -11,6 +11,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import asdict
 
 from benchmarks import (
+    closed_loop,
     cold,
     explain,
     film,
@@ -37,6 +38,7 @@ BENCHMARKS: dict[str, Callable[[], Row]] = {
     "part_numpy": part_numpy.measure,
     "part_demo": part_demo.measure,
     "hatch": hatch.measure,
+    "closed_loop": closed_loop.measure,
     "cold": cold.measure,
 }
 

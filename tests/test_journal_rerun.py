@@ -34,7 +34,8 @@ from farface.app.journal_undo import undo
 from farface.app.learn import learn_from_bench
 from farface.app.next_cells import NextOrder, propose_next
 from farface.app.outcomes import take_outcomes
-from farface.app.part import PartOrder, plan_part
+from farface.app.part import plan_part
+from farface.app.part_order import PartOrder
 from farface.app.prepare import prepare_bench
 from farface.app.recipe import RecipeTyped, mix_bath
 from farface.app.reruns import NOT_COMPUTED, RERUNS

@@ -22,7 +22,8 @@ from farface.app.learn import learn_from_bench
 from farface.app.new_bench import begin_with_demo
 from farface.app.next_cells import NextOrder, propose_next
 from farface.app.outcomes import take_outcomes
-from farface.app.part import PartOrder, plan_part
+from farface.app.part import plan_part
+from farface.app.part_order import PartOrder
 from farface.app.prepare import prepare_bench
 from farface.app.progress import Progress, quiet
 from farface.app.report import write_report

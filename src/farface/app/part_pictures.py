@@ -26,14 +26,14 @@ def plan_view(
         shapes=tuple(
             PlanShape(name=s.name, kind=s.kind, depth_m=depths[s.name], rings_m=s.paths_m) for s in shapes
         ),
-        passes_m=tuple(layout.points_m for layout in distinct_layouts(plan.passes)),
+        passes_m=tuple(layout.points_m for layout in distinct_layouts((*plan.earlier, *plan.passes))),
         cut=_cut(shapes, plan, band),
     )
 
 
 def _cut(shapes: tuple[Shape, ...], plan: PartPlan, band: DepthBand) -> DepthCut:
     """Cut the map along x, through the deepest pocket; through everything where there are only lines."""
-    deepest = max(plan.wanted, key=lambda goal: (goal.kind != "line", goal.depth_m))
+    deepest = plan.deepest
     paths = [path for s in shapes if deepest.kind == "line" or s.name == deepest.shape for path in s.paths_m]
     low, high = np.vstack(paths).min(axis=0), np.vstack(paths).max(axis=0)
     # A little off the middle: ruled lines like to run through the middle itself.

@@ -1,5 +1,6 @@
 """Simulate the depth map of a plan under the draws, and its risks."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
@@ -13,14 +14,23 @@ from farface.etch.outcome_odds import BROKEN, RUNAWAY
 from farface.etch.unknowns import DEPTH_SCATTER, SPOT, THRESHOLD
 from farface.etch.window import BAND
 from farface.kernel import OutOfRange
+from farface.learn.floor import Floor
 from farface.part.depth_map import DepthMap
 from farface.part.passes import Etching, PartPlan
 from farface.part.simulate import simulate_depth_map
 from farface.part.stamp import peak_depth_m
-from farface.records import Setting
+from farface.records import Known, Pass, Setting
 
 # A map finer than half a dent's radius shows nothing more; a wider part gets a coarser one, up to this many.
 MOST_CELLS_ACROSS: Final = 1600
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Spread:
+    """Hold what multiplies a median depth at the ends of its 90 % band."""
+
+    low_share: float
+    high_share: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -80,26 +90,36 @@ def outlook(
     )
 
 
-def simulate_band(plan: PartPlan, seen: Outlook, etching: Etching) -> DepthBand:
-    """Stamp the plan's dents once, at the median, and scale the map to the ends of the band."""
-    peak_m = peak_depth_m(
-        etching.depth_per_pass_m,
+def simulate_band(plan: PartPlan, spread: Spread, etching: Etching) -> DepthBand:
+    """Stamp all dents once, those that were run included; the band scales the whole map."""
+    passes = (*plan.earlier, *plan.passes)
+    peak_of_hatch = peak_depth_m(
+        1.0,
         pitch_m=etching.setting.pitch_m,
         spot_radius_m=etching.spot_radius_m,
         threshold_share=etching.threshold_share,
     )
-    low, median, high = np.quantile(seen.depth_per_pass_m, (BAND[0], 0.5, BAND[1]))
+    hatched = [
+        step_m * etching.depth_per_pass_m / etching.depth_m_per_pass(one.kind)
+        for step_m, one in zip(plan.steps_m, passes, strict=True)
+    ]
     return DepthBand(
         median=simulate_depth_map(
-            plan.passes,
-            peak_m,
+            passes,
+            [peak_of_hatch * depth_m for depth_m in hatched],
             spot_radius_m=etching.spot_radius_m,
             threshold_share=etching.threshold_share,
-            cell_m=_cell_m(plan, etching),
+            cell_m=_cell_m(passes, etching),
         ),
-        low_share=float(low / median),
-        high_share=float(high / median),
+        low_share=spread.low_share,
+        high_share=spread.high_share,
     )
+
+
+def spread_of(depths_m: NDArray[np.float64]) -> Spread:
+    """Return what multiplies the median of depths at the ends of their 90 % band."""
+    low, median, high = np.quantile(depths_m, (BAND[0], 0.5, BAND[1]))
+    return Spread(low_share=float(low / median), high_share=float(high / median))
 
 
 def depth_at_m(depths: DepthMap, points_m: NDArray[np.float64]) -> float:
@@ -110,14 +130,28 @@ def depth_at_m(depths: DepthMap, points_m: NDArray[np.float64]) -> float:
 
 def pierce_risk(plan: PartPlan, seen: Outlook, *, thickness_m: float) -> float:
     """Return the odds that a blind shape goes through: a runaway, or a depth past the plate."""
-    blind = [goal.shape for goal in plan.wanted if goal.kind != "cut"]
-    if not blind:
+    ends = zip(plan.wanted, plan.reached_m, strict=True)
+    deepest_m = max((reached_m for goal, reached_m in ends if goal.kind != "cut"), default=0.0)
+    if deepest_m == 0.0:
         return 0.0
-    passes = max(sum(one.shape == shape for one in plan.passes) for shape in blind)
-    return min(1.0, seen.runaway + float((passes * seen.depth_per_pass_m > thickness_m).mean()))
+    depths_m = deepest_m * seen.depth_per_pass_m / np.median(seen.depth_per_pass_m)
+    return min(1.0, seen.runaway + float((depths_m > thickness_m).mean()))
 
 
-def _cell_m(plan: PartPlan, etching: Etching) -> float:
-    corners = np.array([(one.points_m.min(axis=0), one.points_m.max(axis=0)) for one in plan.passes])
+def through_odds(floor: Floor, passes: int, thickness_m: Known, *, runaway: float) -> NDArray[np.float64]:
+    """Return the odds that a floor is through the plate after 0 .. ``passes`` passes, shape (passes + 1,).
+
+    The plate's thickness is uncertain, normally; a runaway goes through at any pass, evenly over them.
+    """
+    from scipy.special import ndtr
+
+    count = np.arange(passes + 1)
+    depths_m = floor.depth_m + count[:, None] * floor.rate_m_per_pass
+    deep_enough = ndtr((depths_m - thickness_m.value) / max(thickness_m.sd, 1e-7)).mean(axis=1)
+    return np.asarray(1.0 - (1.0 - deep_enough) * (1.0 - runaway * count / max(passes, 1)))
+
+
+def _cell_m(passes: Sequence[Pass], etching: Etching) -> float:
+    corners = np.array([(one.points_m.min(axis=0), one.points_m.max(axis=0)) for one in passes])
     across_m = float((corners[:, 1].max(axis=0) - corners[:, 0].min(axis=0)).max())
     return min(max(0.5 * etching.reach_m, across_m / MOST_CELLS_ACROSS), etching.reach_m)

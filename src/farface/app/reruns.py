@@ -22,7 +22,8 @@ from farface.app.footage import take_film
 from farface.app.hazards import estimate_hazards
 from farface.app.learn import learn_from_bench
 from farface.app.next_cells import NextOrder, propose_next
-from farface.app.part import PartOrder, plan_part
+from farface.app.part import plan_part
+from farface.app.part_order import PartOrder
 from farface.app.prepare import prepare_bench
 from farface.app.recipe import RecipeTyped, mix_bath
 from farface.app.rig import explain_rig
@@ -153,6 +154,7 @@ def _part(asked: Request) -> Rerun:
     """Plan again, but clear nothing: a person clears a plan, and not its repetition."""
     typed, name = _typed(asked), file_name(asked["drawing"])
     wishes = {key: asked[key] for key in ("depth", "risk", "closely") if key in asked}
+    wishes["readings"] = tuple(asked.get("readings", ()))
 
     def again(work: Workbench, read: Path) -> Answer:
         return plan_part(work, typed, PartOrder(drawing=read / name, **wishes))

@@ -176,6 +176,10 @@ def part(
         str | None,
         typer.Option(help="your name: you have read the cautions and dealt with them, and clear the plan"),
     ] = None,
+    read: Annotated[
+        list[str] | None,
+        typer.Option(help='a depth read at a stop, such as "field after 40: 37 um +/- 2 um"; once for each'),
+    ] = None,
     energy: Energy = None,
     rate: Rate = None,
     pulses: Pulses = None,
@@ -193,12 +197,19 @@ def part(
 
     Example: farface part drawings/chamber.svg --depth "100 um"
     """
-    from farface.app.part import PartOrder, plan_part
+    from farface.app.part import plan_part
+    from farface.app.part_order import PartOrder
     from farface.app.settings import Typed
 
     typed = Typed(energy=energy, rate=rate, pulses=pulses, pitch=pitch)
     order = PartOrder(
-        drawing=drawing, depth=depth, risk=risk, confirmed_by=confirm, closely=closely, workers=workers
+        drawing=drawing,
+        depth=depth,
+        risk=risk,
+        confirmed_by=confirm,
+        closely=closely,
+        workers=workers,
+        readings=tuple(read or ()),
     )
     _run(bench, seed, as_json, lambda work, tell: plan_part(work, typed, order, tell=tell))
 

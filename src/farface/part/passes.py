@@ -1,8 +1,8 @@
 """Plan the passes that take each shape to its wanted depth, with the focus following the rising floor."""
 
 import math
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from typing import Final
 
 import numpy as np
@@ -14,6 +14,7 @@ from farface.part.floor import Etched, floor_depth_m, partly_in
 from farface.part.place import check_place, layouts_of, too_narrow_m
 from farface.part.shapes import Shape, region_of
 from farface.part.stamp import dent_radius_m, line_share
+from farface.part.stops import Done, Stop, stops_of
 from farface.records import Draft, Pass, PassKind, Plate, Rig, Setting, Wanted
 
 # A part that is cut out before its pockets are etched has moved.
@@ -55,12 +56,33 @@ class Etching:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PartPlan:
-    """Hold the passes of a part in order, what they are to reach, how long they take, and what to look at."""
+    """Hold the passes of a part in order, what they are to reach, how long they take, and what to look at.
+
+    ``earlier`` are passes that have been run; they count on into ``passes``. ``steps_m`` is the depth that
+    each of both adds, ``reached_m`` that of each shape in the end; ``stops`` are where the depth is read.
+    """
 
     wanted: tuple[Wanted, ...]
+    earlier: tuple[Pass, ...] = ()
     passes: tuple[Pass, ...]
+    steps_m: tuple[float, ...]
+    reached_m: tuple[float, ...]
+    stops: tuple[Stop, ...]
     duration_s: float
     warnings: tuple[str, ...]
+
+    @property
+    def deepest(self) -> Wanted:
+        """Return what is wanted of the deepest pocket or cut, or else of the deepest line."""
+        return max(self.wanted, key=lambda goal: (goal.kind != "line", goal.depth_m))
+
+    def depth_of_m(self, shape: str) -> float:
+        """Return how deep a shape will lie."""
+        return next(m for goal, m in zip(self.wanted, self.reached_m, strict=True) if goal.shape == shape)
+
+    def count(self, shape: str) -> int:
+        """Return how many passes over a shape are still to run."""
+        return sum(one.shape == shape for one in self.passes)
 
     def draft(self, *, name: str, rig: Rig, break_risk: float, pierce_risk: float) -> Draft:
         """Make the draft that `farface.safety.gate` judges; the risks are for the whole part."""
@@ -83,37 +105,99 @@ def plan_part(
     etching: Etching,
     depth_m: float | None = None,
     tolerance_share: float = 0.1,
+    done: Mapping[str, Done] | None = None,
 ) -> PartPlan:
     """Plan every shape, pockets before lines before cuts, each in as many equal passes as its depth needs.
 
     ``depth_m`` serves shapes whose drawing gives no depth; a cut without one goes through the plate. Depths
     count from the untouched far face: a line on the floor of a pocket starts from there. The number of passes
-    is what is left to etch over the depth per pass, rounded up; pulses and energy stay as set. Raises
-    `OutOfRange` for a depth that plate, floor or setting do not allow and for a shape beyond the field or the
-    plate, `Missing` for a shape without a depth.
+    is what is left to etch over the depth per pass, rounded up; pulses and energy stay as set. What is
+    ``done`` of a shape is kept, and the rest planned from the depth and the depth per pass that were read;
+    what comes before such a shape counts as run as planned. Raises `OutOfRange` for a depth that plate, floor
+    or setting do not allow and for a shape beyond the field or the plate, `Missing` for a shape without a
+    depth.
     """
     ordered = sorted(shapes, key=lambda shape: (ORDER[shape.kind], -_area_m2(shape)))
     wanted = tuple(_wanted(shape, rig.plate, depth_m, tolerance_share) for shape in ordered)
-    passes: list[Pass] = []
-    warnings: list[str] = []
-    etched: list[Etched] = []
-    for shape, goal in zip(ordered, wanted, strict=True):
-        floor_m = floor_depth_m(shape, etched)
-        count = pass_count(goal, etching, floor_m=floor_m)
-        reached_m = floor_m + count * etching.depth_m_per_pass(shape.kind)
-        layouts = layouts_of(shape, pitch_m=etching.setting.pitch_m, reach_m=etching.reach_m, passes=count)
-        check_place(shape, layouts, rig)
-        for done in range(count):
-            above_m = floor_m + done * etching.depth_m_per_pass(shape.kind)
-            passes.append(_pass(len(passes) + 1, goal, layouts[done % len(layouts)], etching, above_m))
-        warnings.extend(_warnings(shape, goal, reached_m, etching, etched))
-        etched.append(Etched(shape=shape, depth_m=reached_m))
+    course = _Course(rig=rig, etching=etching, done=done or {})
+    last_read = max((at for at, shape in enumerate(ordered) if shape.name in course.done), default=-1)
+    for at, (shape, goal) in enumerate(zip(ordered, wanted, strict=True)):
+        course.take(shape, goal, run=at < last_read)
     return PartPlan(
         wanted=wanted,
-        passes=tuple(passes),
-        duration_s=passes_duration_s(passes, rig.scanner),
-        warnings=tuple(warnings),
+        earlier=tuple(course.earlier),
+        passes=tuple(course.passes),
+        steps_m=(*course.earlier_steps_m, *course.steps_m),
+        reached_m=tuple(one.depth_m for one in course.etched),
+        stops=tuple(course.stops),
+        duration_s=passes_duration_s(course.passes, rig.scanner),
+        warnings=tuple(course.warnings),
     )
+
+
+@dataclass(slots=True, kw_only=True)
+class _Course:
+    """Gather the plan shape by shape."""
+
+    rig: Rig
+    etching: Etching
+    done: Mapping[str, Done]
+    earlier: list[Pass] = field(default_factory=list)
+    passes: list[Pass] = field(default_factory=list)
+    stops: list[Stop] = field(default_factory=list)
+    warnings: list[str] = field(default_factory=list)
+    earlier_steps_m: list[float] = field(default_factory=list)
+    steps_m: list[float] = field(default_factory=list)
+    etched: list[Etched] = field(default_factory=list)
+
+    def take(self, shape: Shape, goal: Wanted, *, run: bool) -> None:
+        """Plan one shape: what was run, then the rest with its stops; ``run``: all of it, as planned."""
+        start_m = floor_depth_m(shape, self.etched)
+        done = self.done.get(shape.name)
+        if done is None and run:
+            step_m = self.etching.depth_m_per_pass(shape.kind)
+            count = pass_count(goal, self.etching, floor_m=start_m)
+            done = Done(passes=count, depth_m=start_m + count * step_m, depth_m_per_pass=step_m)
+        per_pass_m = self.etching.depth_m_per_pass(shape.kind) if done is None else done.depth_m_per_pass
+        before, floor_m = (0, start_m) if done is None else (done.passes, done.depth_m)
+        count = (
+            _rest(goal, per_pass_m, floor_m, done)
+            if done
+            else pass_count(goal, self.etching, floor_m=floor_m)
+        )
+        layouts = layouts_of(
+            shape, pitch_m=self.etching.setting.pitch_m, reach_m=self.etching.reach_m,
+            passes=max(1, before + count),
+        )  # fmt: skip
+        check_place(shape, layouts, self.rig)
+        for turn in range(before + count):
+            above_m = floor_m + (turn - before) * per_pass_m
+            number = len(self.earlier) + len(self.passes) + 1
+            one = _pass(number, goal, layouts[turn % len(layouts)], self.etching, max(0.0, above_m))
+            if turn < before:
+                self.earlier.append(one)
+                self.earlier_steps_m.append((floor_m - start_m) / before)
+            else:
+                self.passes.append(one)
+                self.steps_m.append(per_pass_m)
+        rest = self.passes[len(self.passes) - count :]
+        self.stops += stops_of(
+            goal, shape, rest, start_m=start_m, floor_m=floor_m, per_pass_m=per_pass_m, before=before
+        )
+        reached_m = floor_m + count * per_pass_m
+        self.warnings += _warnings(shape, goal, reached_m, self.etching, self.etched)
+        self.etched.append(Etched(shape=shape, depth_m=reached_m))
+
+
+def _rest(goal: Wanted, per_pass_m: float, floor_m: float, done: Done) -> int:
+    """Return the passes that bring a floor that was read nearest the wanted depth; a cut must go through."""
+    if not (per_pass_m > 0.0 and math.isfinite(per_pass_m)):
+        raise OutOfRange(
+            f'after {done.passes} passes "{goal.shape}" was read as {floor_m * 1e6:.3g} um deep, which is no'
+            " progress at all. Read again, or see the window for a setting that etches."
+        )
+    passes = (goal.depth_m - floor_m) / per_pass_m
+    return max(0, math.ceil(passes) if goal.kind == "cut" else round(passes))
 
 
 def pass_count(goal: Wanted, etching: Etching, *, floor_m: float = 0.0) -> int:
