@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from farface.app.axis import axis_of
 from farface.app.draws import DRAWS, Draws
-from farface.app.part_simulation import DepthBand, outlook, simulate_band
+from farface.app.part_simulation import DepthBand, outlook, simulate_band, spread_of
 from farface.app.settings import Typed, setting_of
 from farface.coupon.design import factorial
 from farface.etch.bench import EtchBench, etch_bench
@@ -173,7 +173,7 @@ class Model:
         most = max(sum(one.shape == goal.shape for one in plan.passes) for goal in plan.wanted)
         return PlannedPart(
             plan=plan,
-            depth=simulate_band(plan, seen, etching),
+            depth=simulate_band(plan, spread_of(seen.depth_per_pass_m), etching),
             break_risk=outlook(etch, draws, setting, self._rng(), passes=most).broken,
         )
 
