@@ -78,3 +78,29 @@ def test_a_map_too_large_to_forecast_at_once_is_the_same(monkeypatch: pytest.Mon
     pieces = window(BENCH, SETTING, DRAWS, **axes)
     assert np.array_equal(whole.odds, pieces.odds)
     assert np.array_equal(whole.margin_low, pieces.margin_low)
+
+
+def test_speed_holds_whatever_the_rate() -> None:
+    """Speed follows from pitch, rate and pulses: it is moved last, on whichever axis it lies."""
+    for axes in (("speed", "rate"), ("rate", "speed"), ("pulses", "speed")):
+        values = {"speed": [0.05, 0.1], "rate": [30e3, 60e3], "pulses": [4.0, 8.0]}
+        x, y = ((name, values[name]) for name in axes)
+        found = window(BENCH, SETTING, DRAWS[:4], x=x, y=y)
+        cases = [Case(bench=BENCH, setting=setting, draws=DRAWS) for setting in found.settings]
+        for i, case in enumerate(cases):
+            assert found.x.read(case) == pytest.approx(found.x_values[i % 2])
+            assert found.y.read(case) == pytest.approx(found.y_values[i // 2])
+
+
+def test_pitch_and_speed_together_are_refused() -> None:
+    with pytest.raises(OutOfRange, match="either follows from the other"):
+        window(BENCH, SETTING, DRAWS, x=("pitch", [1e-5, 2e-5]), y=("speed", [0.05, 0.1]))
+
+
+@pytest.mark.parametrize("y", [name for name in AXES if name != "copper"])
+def test_a_bath_is_mixed_once_a_value(y: str) -> None:
+    """Benches and draws of a copper axis are shared by its cells, on either side of the map."""
+    at = AXES[y].read(CASE)
+    found = window(BENCH, SETTING, DRAWS[:8], x=("copper", [500.0, 1000.0]), y=(y, [at, at + 1.0]))
+    turned = window(BENCH, SETTING, DRAWS[:8], x=(y, [at, at + 1.0]), y=("copper", [500.0, 1000.0]))
+    assert np.array_equal(found.odds, turned.odds.swapaxes(0, 1))

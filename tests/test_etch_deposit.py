@@ -12,15 +12,11 @@ from farface.etch.deposit import (
     RISE_REMOVAL_K,
     Deposit,
     burst,
-    map_slope,
-    passivated,
-    quiet_state,
     removed_m,
     residual_heat_k_m2_per_j,
-    runaway_fluence_j_per_m2,
     stamp_fullness,
 )
-from farface.etch.forecast import REMOVAL_ENERGY_J_PER_M3
+from farface.etch.etched import REMOVAL_ENERGY_J_PER_M3
 
 K_M3_PER_J = 1e-11
 RUNAWAY_SCALE_J_PER_M2 = 1e6
@@ -28,12 +24,6 @@ WEAR_M = 2e-6
 GLASS_EFFUSIVITY = 1414.0
 GLASS_DIFFUSIVITY = 5e-7
 SPOT_M = 20e-6
-# The closed form leaves out the seed, the exponential of absorptance and the removal's own wear.
-CLOSED_FORM = 0.08
-# Bisection of ln F over the whole range in 13 halvings, and the scan's step near the fold.
-FOLD = 0.05
-# Passivation and removal settle on one another in two rounds, not to the end.
-SKIN = 0.01
 
 
 def deposit(*, passivation: float = 0.0, seed: float = 1e-4, threshold_j_per_m2: float = 5e3) -> Deposit:
@@ -49,20 +39,6 @@ def deposit(*, passivation: float = 0.0, seed: float = 1e-4, threshold_j_per_m2:
 
 def residue(pulses: int, rate_hz: float, share: float = 0.3) -> NDArray[np.float64]:
     return residual_heat_k_m2_per_j(pulses, 1.0 / rate_hz, share, GLASS_EFFUSIVITY, SPOT_M, GLASS_DIFFUSIVITY)
-
-
-@pytest.mark.exact
-@pytest.mark.parametrize("fluence_j_per_cm2", [10.0, 20.0, 40.0, 60.0])
-def test_quiet_state_meets_the_closed_form_without_left_over_heat(fluence_j_per_cm2: float) -> None:
-    """m* = (F_th / F) / (1 - F / F_c); removal k F_th (F / F_c) / (1 - F / F_c)."""
-    fluence = fluence_j_per_cm2 * 1e4
-    share = fluence / RUNAWAY_SCALE_J_PER_M2
-    left, constants = residue(1, 40e3, 0.0), deposit(seed=1e-9)
-    exists, m, removal_m = quiet_state(fluence, 1, left, constants)
-    assert exists
-    assert map_slope(m, fluence, 1, left, constants) < 1.0
-    assert m == pytest.approx(5e3 / fluence / (1.0 - share), rel=CLOSED_FORM)
-    assert removal_m == pytest.approx(K_M3_PER_J * 5e3 * share / (1.0 - share), rel=CLOSED_FORM)
 
 
 @pytest.mark.exact
@@ -82,65 +58,6 @@ def test_burst_equals_its_slow_twin() -> None:
     assert m == pytest.approx(twin_m, rel=1e-12)
     assert removed == pytest.approx(twin_removed, rel=1e-12)
     assert history[0] == pytest.approx(absorbed)
-
-
-@pytest.mark.exact
-@pytest.mark.parametrize(("rate_hz", "pulses"), [(40e3, 4), (40e3, 10), (20e3, 4), (80e3, 4)])
-def test_iterating_stays_quiet_below_the_fold_and_runs_away_above(rate_hz: float, pulses: int) -> None:
-    """The fold is solved for; here the map is simply run, from a bare face, burst after burst."""
-    constants, left = deposit(), residue(pulses, rate_hz)
-    fold = runaway_fluence_j_per_m2(pulses, left, constants)
-    for factor, quiet in ((1.0 - FOLD, True), (1.0 + FOLD, False)):
-        m, removed, history = 0.0, 0.0, np.empty((3, pulses))
-        for _ in range(20_000):
-            m, removed = burst(m, 0.0, factor * fold, pulses, left, constants, history)
-        assert (removed / pulses < 1e-6) is quiet
-
-
-@pytest.mark.exact
-@pytest.mark.parametrize(
-    ("rate_hz", "pulses", "quiet_j_per_cm2", "wild_j_per_cm2"),
-    [(40e3, 4, 40, 60), (40e3, 10, 20, 40), (20e3, 4, 40, 80), (80e3, 4, 20, 60)],
-)
-def test_the_cliff_lies_where_a_second_implementation_saw_it(
-    rate_hz: float, pulses: int, quiet_j_per_cm2: float, wild_j_per_cm2: float
-) -> None:
-    """A separate trial of the same equations, marched instead of solved, bracketed the cliff like this."""
-    fold = runaway_fluence_j_per_m2(pulses, residue(pulses, rate_hz), deposit())
-    assert quiet_j_per_cm2 * 1e4 * (1.0 - FOLD) < fold < wild_j_per_cm2 * 1e4
-
-
-def test_the_fold_moves_out_with_fewer_pulses_a_lower_rate_and_a_skin() -> None:
-    def fold(pulses: int, rate_hz: float, passivation: float = 0.0) -> float:
-        return runaway_fluence_j_per_m2(pulses, residue(pulses, rate_hz), deposit(passivation=passivation))
-
-    assert fold(4, 40e3) > fold(10, 40e3)
-    assert fold(4, 20e3) > fold(4, 40e3) > fold(4, 80e3)
-    assert fold(4, 40e3, 0.02) > 1.1 * fold(4, 40e3)
-
-
-@pytest.mark.exact
-@pytest.mark.parametrize("fluence", [1e5, 2e5, 3.5e5, 4.3e5])
-@pytest.mark.parametrize("passivation", [0.0, 0.01])
-def test_the_quiet_state_stays_when_the_map_is_run(fluence: float, passivation: float) -> None:
-    constants, left = deposit(passivation=passivation), residue(4, 40e3)
-    exists, m, removal_m = quiet_state(fluence, 4, left, constants)
-    assert exists
-    history, run, removed = np.empty((3, 4)), m, 0.0
-    for _ in range(3000):
-        run, removed = burst(run, passivated(removal_m, constants), fluence, 4, left, constants, history)
-    assert run == pytest.approx(m, rel=SKIN)
-    assert removed / 4 == pytest.approx(removal_m, rel=SKIN, abs=1e-10)
-
-
-def test_a_threshold_of_next_to_nothing_ends_too() -> None:
-    left = residue(4, 40e3)
-    exists, m, _ = quiet_state(1e5, 4, left, deposit(threshold_j_per_m2=1e-14))
-    assert m > 0.0 or not exists
-
-
-def test_below_the_threshold_nothing_is_removed() -> None:
-    assert quiet_state(4e3, 4, residue(4, 40e3), deposit()) == (True, 1.0, 0.0)
 
 
 @pytest.mark.exact

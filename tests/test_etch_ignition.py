@@ -5,8 +5,8 @@ import pytest
 from numpy.typing import NDArray
 from scipy.integrate import dblquad
 
-from farface.etch.column import Column, Firing, Liquid, column_energy_j, column_shares
-from farface.etch.ignition import Ignition, ignite
+from farface.etch.column import Column, Firing, Liquid, boiling, column_energy_j, column_shares
+from farface.etch.ignition import Ignition, balance, ignite, long_run_starts, room_for_points
 from farface.heat.drain import PROBES_ZETA, drain_table
 from farface.heat.halfspace import Pair, response
 
@@ -29,7 +29,7 @@ def lit(heating_k: float, rate_hz: float, pulses: int, **other: float) -> Igniti
     values = {"jump_s": LONELY_JUMP_S, "pitch_m": 15e-6, "share": SHARE, **other}
     firing = Firing(rate_hz, pulses, values["pitch_m"], values["jump_s"], 2e-3)
     column = COLUMN._replace(bubble_share=values["share"])
-    return ignite(heating_k, firing, column, column_shares(firing, column, WATER, DRAIN), WATER)
+    return balance(heating_k, firing, column, column_shares(firing, column, WATER, DRAIN), WATER)[0]
 
 
 def own_rise(rate_hz: float, pulses: int) -> NDArray[np.float64]:
@@ -87,3 +87,35 @@ def test_neighbours_help_a_weak_setting_to_ignite() -> None:
 def test_more_heating_never_lengthens_the_wait() -> None:
     flashes = [lit(heating, 40e3, 4, jump_s=60e-6).flashes_per_point for heating in (30, 50, 80, 120)]
     assert flashes == sorted(flashes)
+
+
+@pytest.mark.exact
+@pytest.mark.parametrize("states", [1, 2, 5, 9])
+def test_long_run_starts_are_the_chain_s_eigenvector(states: int) -> None:
+    following = np.random.default_rng(states).dirichlet(np.full(states, 0.3), size=states)
+    starts = np.zeros(states)
+    long_run_starts(starts, following, np.empty((states, states)), states)
+    values, vectors = np.linalg.eig(following.T)
+    expected = np.real(vectors[:, np.argmax(np.real(values))])
+    # A line begins anew once in a million points.
+    assert starts == pytest.approx(expected / expected.sum(), abs=1e-4)
+
+
+@pytest.mark.exact
+def test_a_start_that_never_comes_counts_for_nothing() -> None:
+    """Starts 1 and 2 only follow one another; a line that begins at 0 stays there."""
+    following = np.array([[1.0, 0.0, 0.0], [0.0, 0.0, 1.0], [0.0, 1.0, 0.0]])
+    starts = np.zeros(3)
+    long_run_starts(starts, following, np.empty((3, 3)), 3)
+    assert starts == pytest.approx([1.0, 0.0, 0.0], abs=1e-6)
+
+
+def test_room_left_by_an_earlier_setting_does_not_show() -> None:
+    room, boil = room_for_points(8), boiling(COLUMN, WATER)
+    found = []
+    for heating_k, pulses in ((200.0, 8), (60.0, 3), (120.0, 5), (60.0, 3), (200.0, 8)):
+        firing = Firing(40e3, pulses, 15e-6, 60e-6, 2e-3)
+        shares = column_shares(firing, COLUMN, WATER, DRAIN)
+        found.append(ignite(heating_k, firing, COLUMN, shares, boil, room))
+    assert found[1] == found[3]
+    assert found[0] == found[4]

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from bench_records import BATH, RIG
 from farface.etch.bench import EtchBench, etch_bench
 from farface.etch.deposit import LINEAR, LOGARITHMIC, Deposit, burst
-from farface.etch.forecast import REMOVAL_ENERGY_J_PER_M3
+from farface.etch.etched import REMOVAL_ENERGY_J_PER_M3
 from farface.etch.unknowns import GROWTH, SEED, SPOT, unknowns
 from farface.heat.drain import LOG_TAU
 from farface.part.firing import (

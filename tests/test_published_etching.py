@@ -9,7 +9,7 @@ import pytest
 
 from bench_records import BATH, RIG
 from farface.etch.bench import etch_bench
-from farface.etch.forecast import REMOVAL_ENERGY_J_PER_M3
+from farface.etch.etched import REMOVAL_ENERGY_J_PER_M3
 from farface.etch.published import SETS, Published
 from farface.etch.unknowns import BREAKING, REMOVAL_SHARE, THRESHOLD, unknowns
 from farface.materials import liquid

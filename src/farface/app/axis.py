@@ -15,11 +15,14 @@ from farface.records.knobs import KNOBS
 GRID: Final = 24
 # A span of copper that dissolves at room temperature and still absorbs within a centimetre.
 COPPER_MOL_PER_M3: Final = (100.0, 1200.0)
+# What people also type.
+ALSO_CALLED: Final = {"concentration": "copper"}
 
 
 def axis_of(rig: Rig, setting: Setting, text: str, *, points: int = GRID) -> tuple[str, list[float]]:
     """Read ``"energy"`` or ``"energy=50 uJ..600 uJ"`` as the name of an axis and its values in SI."""
     name, _, limits = (part.strip() for part in text.partition("="))
+    name = ALSO_CALLED.get(name, name)
     axis = AXES.get(name)
     if axis is None:
         raise Malformed(f'"{name}" is no setting. Choose one of: {", ".join(AXES)}.')

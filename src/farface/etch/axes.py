@@ -25,7 +25,11 @@ class Case:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Axis:
-    """Describe one axis; ``move`` puts a case at an SI value of it, ``read`` tells that value."""
+    """Describe one axis; ``move`` puts a case at an SI value of it, ``read`` tells that value.
+
+    Of two axes the one with the lower ``turn`` is moved first: the bath, then knobs, then what follows from
+    several knobs.
+    """
 
     name: str
     words: str
@@ -34,6 +38,7 @@ class Axis:
     whole: bool
     move: Callable[[Case, float], Case]
     read: Callable[[Case], float]
+    turn: int = 1
 
 
 def _turned(knob: Knob) -> Axis:
@@ -84,11 +89,11 @@ AXES: Final = {
         *(_turned(knob) for knob in KNOBS.values()),
         Axis(
             name="speed", words="marking speed", dimension="m/s", unit="mm/s", whole=False,
-            move=_at_speed, read=_speed_m_per_s,
+            move=_at_speed, read=_speed_m_per_s, turn=2,
         ),
         Axis(
             name="copper", words="copper in the bath", dimension="mol/m3", unit="mol/L", whole=False,
-            move=_with_copper, read=lambda case: case.bench.copper_mol_per_m3,
+            move=_with_copper, read=lambda case: case.bench.copper_mol_per_m3, turn=0,
         ),
     )
 }  # fmt: skip

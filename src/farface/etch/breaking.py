@@ -21,7 +21,7 @@ class Plate(NamedTuple):
     diffusivity_m2_per_s: float
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, error_model="numpy")
 def breaking_odds(
     fluence_j_per_m2: float,
     breaking_j_per_m2: float,

@@ -20,6 +20,8 @@ POINTS_BACK: Final = 12
 LINES_BACK: Final = 6
 # Odds below this are none.
 LEAST_ODDS: Final = 1e-6
+# Where the standard normal distribution function reaches those odds.
+LEAST_MARGIN: Final = -4.753424
 
 
 class Liquid(NamedTuple):
@@ -77,7 +79,23 @@ class Ages(NamedTuple):
     life_s: NDArray[np.float64]
 
 
-@njit(cache=True, nogil=True)
+class Boiling(NamedTuple):
+    """Hold what bursts of one column share: the integral over its heat, and how energy becomes a cavity.
+
+    ``scale_j`` is (pi w^2 / 2) rho c T_sat / alpha, ``low`` y at the rise needed, ``needed_ratio`` its
+    exponential, ``bracket`` the bracket of `column_energy_j` there; then a cavity's R^3 per joule and its
+    life per metre of R.
+    """
+
+    scale_j: float
+    low: float
+    needed_ratio: float
+    bracket: float
+    volume_m3_per_j: float
+    life_s_per_m: float
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
 def column_shares(firing: Firing, column: Column, liquid: Liquid, drain: NDArray[np.float64]) -> Shares:
     """Return what earlier pulses leave; about 2 us.
 
@@ -114,42 +132,56 @@ def column_shares(firing: Firing, column: Column, liquid: Liquid, drain: NDArray
     return Shares(dwell, neighbours, fresh)
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, error_model="numpy")
+def room_for_ages(pulses: int) -> Ages:
+    """Return room for what up to so many pulses do."""
+    return Ages(np.zeros(pulses), np.zeros(pulses), np.zeros(pulses), np.zeros(pulses), np.zeros(pulses))
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
 def ages(heating_k: float, left: float, column: Column, shares: Shares, liquid: Liquid) -> Ages:
     """Return what each pulse of a column does; ``left`` weighs the heat that earlier points left."""
-    count = shares.dwell.shape[0]
-    found = Ages(np.zeros(count), np.zeros(count), np.zeros(count), np.zeros(count), np.zeros(count))
+    found = room_for_ages(shares.dwell.shape[0])
+    fill_ages(found, heating_k, left, column, shares, boiling(column, liquid))
+    return found
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def fill_ages(
+    found: Ages, heating_k: float, left: float, column: Column, shares: Shares, boil: Boiling
+) -> None:
+    """Fill in what each pulse of a column does, as `ages` returns it. About 80 ns a pulse that may ignite."""
+    found.hazard[:] = 0.0
     cold = 1.0
-    for age in range(count):
+    for age in range(shares.dwell.shape[0]):
         if cold < LEAST_ODDS:
             break
         hottest, depth = _hottest(left, age, shares)
         over, hazard = _overshoot(heating_k * hottest / column.rise_needed_k, column.dispersion)
-        found.hazard[age] = hazard
-        cold *= 1.0 - hazard
         if hazard == 0.0:
             continue
+        found.hazard[age] = hazard
+        cold *= 1.0 - hazard
         found.log_overshoot[age] = over
-        found.below_m[age], found.radius_m[age], found.life_s[age] = burst_of(
-            over, depth * column.spot_radius_m, column, liquid
+        found.below_m[age], found.radius_m[age], found.life_s[age] = _burst(
+            over, depth * column.spot_radius_m, column, boil
         )
-    return found
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, error_model="numpy")
 def _overshoot(ratio: float, dispersion: float) -> tuple[float, float]:
     """Return the mean of ln(T / threshold) over the thresholds below T, and the odds that there is one.
 
     ``ratio`` is T over the median threshold; thresholds are log-normal.
     """
     margin = math.log(ratio) / dispersion
-    hazard = normal_cdf(margin)
-    if hazard < LEAST_ODDS:
+    if margin < LEAST_MARGIN:
         return 0.0, 0.0
+    hazard = normal_cdf(margin)
     return max(dispersion * (margin + _normal_density(margin) / hazard), 0.0), hazard
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, error_model="numpy")
 def _hottest(left: float, age: int, shares: Shares) -> tuple[float, float]:
     """Return the highest rise right after a pulse, in T0, and the depth of that probe in spot radii."""
     best = -1.0
@@ -162,7 +194,7 @@ def _hottest(left: float, age: int, shares: Shares) -> tuple[float, float]:
     return best, where
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, error_model="numpy")
 def burst_of(
     log_overshoot: float, hottest_m: float, column: Column, liquid: Liquid
 ) -> tuple[float, float, float]:
@@ -170,15 +202,22 @@ def burst_of(
 
     The cavity opens about the middle of the column; at the glass it is wider and lives longer.
     """
+    return _burst(log_overshoot, hottest_m, column, boiling(column, liquid))
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def _burst(
+    log_overshoot: float, hottest_m: float, column: Column, boil: Boiling
+) -> tuple[float, float, float]:
     below = hottest_m + log_overshoot / column.absorption_per_m
-    energy = column.bubble_share * column_energy_j(log_overshoot, column, liquid)
-    sphere = radius_from_energy_m(energy, liquid.overpressure_pa)
-    free_life = life_s(sphere, liquid.density_kg_per_m3, liquid.overpressure_pa)
+    sphere = np.cbrt(boil.volume_m3_per_j * column.bubble_share * _stored_j(log_overshoot, boil))
+    free_life = boil.life_s_per_m * sphere
     standoff = 0.5 * below / max(sphere, 1e-9)
-    return below, sphere * clear_share(standoff) ** (-1.0 / 3.0), life_of_same_volume(standoff) * free_life
+    wider = 1.0 if standoff >= 1.0 else clear_share(standoff) ** (-1.0 / 3.0)
+    return below, sphere * wider, life_of_same_volume(standoff) * free_life
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, error_model="numpy")
 def column_energy_j(log_overshoot: float, column: Column, liquid: Liquid) -> float:
     """Return the heat stored above saturation in the superheated column, in joules.
 
@@ -186,19 +225,37 @@ def column_energy_j(log_overshoot: float, column: Column, liquid: Liquid) -> flo
     rho c (T - T_sat) over all T > T_sat closes to (pi w^2 / 2) rho c (T_sat / alpha)
     [e^y - y - y^2 / 2] between y = ln(T_need / T_sat) and y + ln X.
     """
-    low = math.log(max(column.rise_needed_k / liquid.saturation_rise_k, 1.0 + 1e-9))
-    high = low + log_overshoot
+    return _stored_j(log_overshoot, boiling(column, liquid))
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def _stored_j(log_overshoot: float, boil: Boiling) -> float:
+    high = boil.low + log_overshoot
+    return boil.scale_j * (boil.needed_ratio * math.exp(log_overshoot) - high - 0.5 * high**2 - boil.bracket)
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def boiling(column: Column, liquid: Liquid) -> Boiling:
+    """Gather what bursts of a column share: see `column_energy_j` and `farface.materials.bubble_life`."""
+    needed_ratio = max(column.rise_needed_k / liquid.saturation_rise_k, 1.0 + 1e-9)
+    low = math.log(needed_ratio)
     scale = 0.5 * math.pi * column.spot_radius_m**2 * liquid.heat_capacity_j_per_m3_k
-    scale *= liquid.saturation_rise_k / column.absorption_per_m
-    return scale * ((math.exp(high) - high - 0.5 * high**2) - (math.exp(low) - low - 0.5 * low**2))
+    return Boiling(
+        scale * liquid.saturation_rise_k / column.absorption_per_m,
+        low,
+        needed_ratio,
+        needed_ratio - low - 0.5 * low**2,
+        radius_from_energy_m(1.0, liquid.overpressure_pa) ** 3,
+        life_s(1.0, liquid.density_kg_per_m3, liquid.overpressure_pa),
+    )
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, error_model="numpy")
 def normal_cdf(x: float) -> float:
     """Return the standard normal distribution function."""
     return 0.5 * math.erfc(-x / math.sqrt(2.0))
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, error_model="numpy")
 def _normal_density(x: float) -> float:
     return math.exp(-0.5 * x * x) / math.sqrt(2.0 * math.pi)

@@ -12,15 +12,10 @@ from numpy.typing import NDArray
 
 from farface.etch.bench import BenchNumbers, EtchBench
 from farface.etch.breaking import breaking_odds
-from farface.etch.column import LINES_BACK, Column, Firing, Liquid, column_shares, normal_cdf
-from farface.etch.deposit import (
-    Deposit,
-    quiet_state,
-    residual_heat_k_m2_per_j,
-    runaway_fluence_j_per_m2,
-    stamp_fullness,
-)
-from farface.etch.ignition import Ignition, ignite
+from farface.etch.column import LINES_BACK, Column, Firing, Liquid, boiling, column_shares, normal_cdf
+from farface.etch.deposit import Deposit, stamp_fullness
+from farface.etch.etched import MOST_PULSES, Kept, deposit_constants, etched, forget, room_to_keep
+from farface.etch.ignition import Ignition, ignite, room_for_points
 from farface.etch.outcome_odds import share_odds
 from farface.etch.unknowns import (
     ABSORPTION,
@@ -28,23 +23,11 @@ from farface.etch.unknowns import (
     BUBBLE_SHARE,
     CELL_SCATTER,
     DISPERSION,
-    GROWTH,
-    PASSIVATION,
-    REMOVAL_SHARE,
-    RESIDUE,
     RISE_NEEDED,
-    SEED,
     SPOT,
-    THRESHOLD,
-    WEAR,
 )
 from farface.kernel import OutOfRange
 from farface.records import SEEN, Setting
-
-# Energy to heat and take away a cubic metre of glass [zimmer2007]; the removal share absorbs its error.
-REMOVAL_ENERGY_J_PER_M3: Final = 1e10
-# Runaway margins are looked for up to this many inside pulses per flash.
-MOST_PULSES: Final = 64
 
 QUANTITIES: Final = (
     "depth_per_pass_m",
@@ -106,11 +89,22 @@ def forecast(
     odds = np.empty((len(draws), len(table), len(SEEN)))
     values = np.empty((len(draws), len(table), len(QUANTITIES)))
     numbers = bench.numbers()
+    # Settings that share the most stand side by side: rate, focus, pulses, pitch, and energy last.
+    order = np.lexsort((table[:, 0], table[:, 3], table[:, 2], table[:, 5], table[:, 1]))
     parts = np.array_split(np.arange(len(draws)), max(1, min(threads, len(draws))))
 
     def run(part: NDArray[np.intp]) -> None:
         low, high = part[0], part[-1] + 1
-        _fill(draws[low:high], table, numbers, bench.liquid, bench.drain, odds[low:high], values[low:high])
+        _fill(
+            draws[low:high],
+            table,
+            order,
+            numbers,
+            bench.liquid,
+            bench.drain,
+            odds[low:high],
+            values[low:high],
+        )
 
     if len(parts) == 1:
         run(parts[0])
@@ -120,49 +114,44 @@ def forecast(
     return Forecast(odds=odds, values=values)
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, error_model="numpy")
 def _fill(
     draws: NDArray[np.float64],
     table: NDArray[np.float64],
+    order: NDArray[np.int64],
     bench: BenchNumbers,
     liquid: Liquid,
     drain: NDArray[np.float64],
     odds: NDArray[np.float64],
     values: NDArray[np.float64],
 ) -> None:
-    """Fill odds and values; what settings that follow one another share is computed once.
+    """Fill odds and values; what settings that follow one another in ``order`` share is computed once.
 
-    Runaway fluences are kept per draw, rate and run of pulses; left-over heat per draw and way of firing.
+    Steady states are kept per draw, rate, spot and run of pulses; left-over heat per draw and way of firing.
     """
-    kept = np.zeros(MOST_PULSES + 1)
+    kept = room_to_keep()
+    points = room_for_points(int(table[:, 2].max()))
     for d in range(draws.shape[0]):
         draw = draws[d]
-        firing, column, _ = how_fired(table[0], draw, bench, liquid)
-        shares = column_shares(firing, column, liquid, drain)
-        kept[:] = 0.0
-        for i in range(table.shape[0]):
+        deposit = deposit_constants(draw, bench)
+        firing, column, _ = how_fired(table[order[0]], draw, bench, liquid)
+        shares, boil = column_shares(firing, column, liquid, drain), boiling(column, liquid)
+        forget(kept, firing.rate_hz, column.spot_radius_m, draw, bench)
+        for i in order:
             now, wide, heating = how_fired(table[i], draw, bench, liquid)
             if now.rate_hz != firing.rate_hz or wide.spot_radius_m != column.spot_radius_m:
-                kept[:] = 0.0
+                forget(kept, now.rate_hz, wide.spot_radius_m, draw, bench)
             if now != firing or wide != column:
                 firing, column = now, wide
-                shares = column_shares(firing, column, liquid, drain)
-            lit = ignite(heating, firing, column, shares, liquid)
+                shares, boil = column_shares(firing, column, liquid, drain), boiling(column, liquid)
+            lit = ignite(heating, firing, column, shares, boil, points)
             _one(
-                table[i],
-                firing,
-                heating,
-                column.spot_radius_m,
-                lit,
-                draw,
-                bench,
-                kept,
-                odds[d, i],
+                table[i], firing, heating, column.spot_radius_m, lit, draw, bench, deposit, kept, odds[d, i],
                 values[d, i],
-            )
+            )  # fmt: skip
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, error_model="numpy")
 def how_fired(
     setting: NDArray[np.float64], draw: NDArray[np.float64], bench: BenchNumbers, liquid: Liquid
 ) -> tuple[Firing, Column, float]:
@@ -175,7 +164,7 @@ def how_fired(
     return firing, column, column.absorption_per_m * fluence / liquid.heat_capacity_j_per_m3_k
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, error_model="numpy")
 def _one(
     setting: NDArray[np.float64],
     firing: Firing,
@@ -184,15 +173,15 @@ def _one(
     lit: Ignition,
     draw: NDArray[np.float64],
     bench: BenchNumbers,
-    kept: NDArray[np.float64],
+    deposit: Deposit,
+    kept: Kept,
     odds: NDArray[np.float64],
     values: NDArray[np.float64],
 ) -> None:
     """Go on from ignition: deposit, removal, depth, odds."""
-    energy, rate, pulses, pitch, passes, _ = setting
+    energy, _, pulses, pitch, passes, _ = setting
     fluence = 2.0 * energy * bench.transmission / (math.pi * spot**2)
-    deposit = deposit_constants(draw, bench)
-    runaway, removal, absorptance = _etched(fluence, rate, lit.run_length, spot, draw, bench, deposit, kept)
+    runaway, removal, absorptance = etched(fluence, lit.run_length, deposit, kept)
     overlap = 0.5 * math.pi * spot**2 / pitch**2
     met = lit.flashes_per_point * lit.inside_per_flash
     depth = (
@@ -223,56 +212,7 @@ def _one(
     share_odds(odds, touched, breaking, running, depth * passes, lit)
 
 
-@njit(cache=True, nogil=True)
-def _etched(
-    fluence: float,
-    rate_hz: float,
-    run_length: float,
-    spot_m: float,
-    draw: NDArray[np.float64],
-    bench: BenchNumbers,
-    deposit: Deposit,
-    kept: NDArray[np.float64],
-) -> tuple[float, float, float]:
-    """Return runaway fluence, removal per pulse and absorptance for a run of pulses.
-
-    A mean run is no whole number: the runs just below and above are solved and weighed.
-    """
-    shorter = min(max(int(run_length), 1), MOST_PULSES - 1)
-    weight = min(max(run_length - shorter, 0.0), 1.0)
-    residue = residual_heat_k_m2_per_j(
-        shorter + 1, 1.0 / rate_hz, draw[RESIDUE], bench.glass_effusivity_j_per_m2_k_sqrt_s, spot_m,
-        bench.glass_diffusivity_m2_per_s,
-    )  # fmt: skip
-    log_runaway = removal = absorptance = 0.0
-    for pulses, share in ((shorter, 1.0 - weight), (shorter + 1, weight)):
-        if share == 0.0:
-            continue
-        if kept[pulses] == 0.0:
-            kept[pulses] = runaway_fluence_j_per_m2(pulses, residue, deposit)
-        _, m, removal_one = quiet_state(fluence, pulses, residue, deposit)
-        log_runaway += share * math.log(kept[pulses])
-        removal += share * removal_one
-        absorptance += share * (1.0 - math.exp(-m))
-    return math.exp(log_runaway), removal, absorptance
-
-
-@njit(cache=True, nogil=True)
-def deposit_constants(draw: NDArray[np.float64], bench: BenchNumbers) -> Deposit:
-    """Turn one draw into the constants of the deposit map; g = k / (F_c delta)."""
-    k = draw[REMOVAL_SHARE] / REMOVAL_ENERGY_J_PER_M3
-    return Deposit(
-        k,
-        draw[THRESHOLD],
-        k / (draw[GROWTH] * draw[WEAR]),
-        draw[WEAR],
-        draw[SEED] * bench.copper_mol_per_m3 / 1e3,
-        draw[PASSIVATION] * bench.acid_mol_per_m3 / 1e3,
-        bench.law,
-    )
-
-
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, error_model="numpy")
 def _heated_s(firing: Firing) -> float:
     """Return how long the lines whose heat is added up take."""
     point_s = firing.pulses / firing.rate_hz + firing.jump_s

@@ -20,7 +20,7 @@ BURST_WIDTH: Final = 0.25
 NOTHING, FROSTED, STEADY, BURST_BELOW, RUNAWAY, BROKEN = range(len(SEEN))
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, error_model="numpy")
 def share_odds(
     odds: NDArray[np.float64],
     touched: float,

@@ -9,9 +9,10 @@ from numpy.typing import NDArray
 
 from farface.etch.bench import EtchBench
 from farface.etch.column import Column, burst_of
-from farface.etch.deposit import burst, passivated, quiet_state, residual_heat_k_m2_per_j
-from farface.etch.forecast import deposit_constants
+from farface.etch.deposit import burst, passivated_with_slope, residual_heat_k_m2_per_j
+from farface.etch.etched import deposit_constants
 from farface.etch.ignition import LIFE_SPREAD
+from farface.etch.steady import quiet_state
 from farface.etch.unknowns import ABSORPTION, BUBBLE_SHARE, DISPERSION, RESIDUE, RISE_NEEDED, SPOT
 from farface.heat.train import Exponentials, compress
 from farface.records import Setting
@@ -181,7 +182,7 @@ def _etching(
         bench.glass.effusivity_j_per_m2_k_sqrt_s, draw[SPOT], bench.glass.diffusivity_m2_per_s,
     )  # fmt: skip
     _, m, per_pulse = quiet_state(fluence, setting.pulses_per_point, residue, constants)
-    skin = passivated(per_pulse, constants)
+    skin, _ = passivated_with_slope(per_pulse, constants)
     deposit = np.full(train.pulse_s.size, m)
     removal_m = np.zeros(train.pulse_s.size)
     for cavity in cavities:

@@ -14,12 +14,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from farface.etch.bench import EtchBench
-from farface.etch.deposit import (
-    Deposit,
-    growth_left_m4_per_j2,
-    runaway_fluence_j_per_m2,
-    threshold_left_j_per_m2,
-)
+from farface.etch.deposit import LOGARITHMIC, Deposit, growth_left_m4_per_j2, threshold_left_j_per_m2
+from farface.etch.steady import runaway_fluence_j_per_m2
 from farface.etch.unknowns import SPOT
 from farface.etch.window import BAND
 from farface.kernel import Missing
@@ -195,4 +191,7 @@ def _margin(done: Run, law: Law, rise_k: NDArray[np.float64]) -> NDArray[np.floa
 def _warmed(rise_k: float, c: Deposit) -> Deposit:
     # A threshold of nothing has no runaway fluence to look for; far below that the glass has long run away.
     threshold = max(threshold_left_j_per_m2(rise_k, c), 1e-3 * c.threshold_j_per_m2)
-    return c._replace(threshold_j_per_m2=threshold, growth_m4_per_j2=growth_left_m4_per_j2(rise_k, c))
+    warmed = c._replace(threshold_j_per_m2=threshold, growth_m4_per_j2=growth_left_m4_per_j2(rise_k, c))
+    if c.law == LOGARITHMIC:  # its length k F_th0 is that of cold glass
+        return warmed._replace(removal_m3_per_j=c.removal_m3_per_j * c.threshold_j_per_m2 / threshold)
+    return warmed

@@ -134,6 +134,8 @@ def etch(tile: Tile, fluence_j_per_m2: float, rise_k: float, c: Deposit) -> tupl
     numbers = tile.numbers
     threshold_j_per_m2 = threshold_left_j_per_m2(rise_k, c)
     numbers[0], numbers[1], numbers[2] = fluence_j_per_m2, threshold_j_per_m2, c.removal_m3_per_j
+    if c.law != LINEAR:
+        numbers[2] *= c.threshold_j_per_m2
     numbers[3], numbers[4], numbers[5] = growth_left_m4_per_j2(rise_k, c), 1.0 / c.wear_m, c.passivation
     absorbed = _absorb(tile)
     if c.law == LINEAR:
@@ -171,16 +173,11 @@ def _remove(tile: Tile) -> None:
 
 @njit(cache=True, nogil=True)
 def _remove_logarithmic(tile: Tile) -> None:
-    """Fill ``removed_m`` with k F_th ln(A F / F_th) above threshold; linear where heat took that to zero."""
+    """Fill ``removed_m`` with k F_th0 ln(A F / F_th) above threshold."""
     threshold, removal = tile.numbers[1], tile.numbers[2]
     for i in range(tile.share.size):
         absorbed = tile.absorbed_j_per_m2[i]
-        if threshold <= 0.0:
-            tile.removed_m[i] = removal * absorbed
-        elif absorbed > threshold:
-            tile.removed_m[i] = removal * threshold * math.log(absorbed / threshold)
-        else:
-            tile.removed_m[i] = 0.0
+        tile.removed_m[i] = removal * math.log(absorbed / threshold) if absorbed > threshold else 0.0
 
 
 @_flat

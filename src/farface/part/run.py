@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from farface.etch.bench import EtchBench
 from farface.etch.column import Column, Firing, column_shares
 from farface.etch.deposit import residual_heat_k_m2_per_j
-from farface.etch.forecast import deposit_constants
+from farface.etch.etched import deposit_constants
 from farface.etch.ignition import LIFE_SPREAD
 from farface.etch.unknowns import ABSORPTION, BUBBLE_SHARE, DISPERSION, RESIDUE, RISE_NEEDED, SPOT
 from farface.part.firing import Found, Law, Luck, Shots, fire, nothing_found
