@@ -84,7 +84,7 @@ def _etch(world: SlowMap, share: Map, law: Law, fluence: float, rise_k: float) -
         removed = c.removal_m3_per_j * np.maximum(absorbed - threshold, 0.0)
     else:
         ratio = np.maximum(absorbed / threshold, 1.0)
-        removed = c.removal_m3_per_j * threshold * np.log(ratio)
+        removed = c.removal_m3_per_j * c.threshold_j_per_m2 * np.log(ratio)
     kept, bare = np.exp(-removed / c.wear_m), 1.0 - world.skin
     gained = c.growth_m4_per_j2 * (1.0 + rise_k / RISE_GAIN_K) * absorbed**2 * bare
     world.deposit = (world.deposit + gained) * kept

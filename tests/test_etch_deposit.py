@@ -15,6 +15,7 @@ from farface.etch.deposit import (
     removed_m,
     residual_heat_k_m2_per_j,
     stamp_fullness,
+    threshold_left_j_per_m2,
 )
 from farface.etch.etched import REMOVAL_ENERGY_J_PER_M3
 
@@ -78,6 +79,17 @@ def test_both_laws_start_alike_and_part_above() -> None:
     assert removed_m(5.01e3, 5e3, logarithmic) == pytest.approx(removed_m(5.01e3, 5e3, linear), rel=2e-3)
     assert removed_m(2e4, 5e3, logarithmic) == pytest.approx(K_M3_PER_J * 5e3 * math.log(4.0))
     assert removed_m(4.9e3, 5e3, logarithmic) == 0.0
+
+
+def test_warm_glass_loses_more_under_either_law() -> None:
+    """The depth that the logarithmic law adds per factor of fluence stays that of cold glass."""
+    for law in (LINEAR, LOGARITHMIC):
+        constants = deposit()._replace(law=law)
+        taken = [
+            removed_m(2e4, threshold_left_j_per_m2(rise, constants), constants) for rise in (0, 500, 1400)
+        ]
+        assert taken == sorted(taken)
+        assert taken[0] < taken[1]
 
 
 @pytest.mark.published
