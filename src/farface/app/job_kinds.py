@@ -49,10 +49,20 @@ def _next(work: Workbench, request: Mapping[str, Any], tell: Progress) -> Answer
     return propose_next(work, Typed(**request["typed"]), NextOrder(**request["order"]))
 
 
+def _export(work: Workbench, request: Mapping[str, Any], tell: Progress) -> Answer:
+    from farface.app.journal_export import export_bench
+    from farface.app.journal_look import export_path
+    from farface.app.journal_open import OpenJournal
+
+    tell("packing the bench", 0.0)
+    return export_bench(OpenJournal(places=work.places, journal=work.journal), export_path(work.places))
+
+
 # One line a kind; its name stands in the book.
 KINDS: Final[dict[str, Run]] = {
     "learn": _learn,
     "next": _next,
+    "export": _export,
     "window": _window,
     "frames": _frames,
     "footage": _footage,

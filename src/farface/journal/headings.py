@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from sqlalchemy import select
+from sqlalchemy import String, cast, or_, select
 from sqlalchemy.orm import aliased
 
 from farface.journal.schema import RecordRow
@@ -32,9 +32,17 @@ class Heading:
 
 
 def headings(
-    journal: Journal, *, count: int | None = None, before: int | None = None, kinds: Sequence[str] = ()
+    journal: Journal,
+    *,
+    count: int | None = None,
+    before: int | None = None,
+    kinds: Sequence[str] = (),
+    words: Sequence[str] = (),
 ) -> tuple[Heading, ...]:
-    """List the last ``count`` records, those ``before`` a number or of some kinds, in their order."""
+    """List the last ``count`` records, those ``before`` a number or of some kinds, in their order.
+
+    Each of the ``words`` must stand in the title, the reason or what the record says, in any case of letters.
+    """
     newer = aliased(RecordRow)
     shown = (
         *(RecordRow.number, RecordRow.id, RecordRow.kind, RecordRow.at_utc, RecordRow.title),
@@ -45,6 +53,9 @@ def headings(
         query = query.where(RecordRow.kind.in_(kinds))
     if before is not None:
         query = query.where(RecordRow.number < before)
+    said = (RecordRow.title, RecordRow.reason, RecordRow.kind, cast(RecordRow.body, String))
+    for word in words:
+        query = query.where(or_(*(part.icontains(word, autoescape=True) for part in said)))
     query = query.order_by(RecordRow.number.desc()).limit(count)
     with journal.reading() as session:
         return tuple(Heading(**row._mapping) for row in session.execute(query))[::-1]

@@ -17,7 +17,7 @@ from farface.kernel import FarfaceError, Missing
 from farface.records import SEEN
 from farface.report.look import SEEN_WORDS
 from farface.report.outcome_marks import OPEN_MARKS, mark_way
-from farface.report.page import inline, is_numeric
+from farface.report.page import inline, is_numeric, png_address
 from farface.report.svg import without_look
 from farface.web.top_row import TOP_ROW
 from farface.web.visit import SETTING, Visit
@@ -130,6 +130,7 @@ def environment() -> Environment:
     made.globals["seen_words"] = SEEN_WORDS
     made.filters["inline"] = drawing
     made.filters["numeric"] = is_numeric
+    made.filters["png"] = png_address
     made.filters["cited"] = cited
     made.filters["capital"] = lambda words: words[:1].upper() + words[1:]
     return made
