@@ -13,7 +13,7 @@ from dataclasses import dataclass
 
 from checks.tree import ROOT
 
-CODE = ("src", "tests", "checks", "benchmarks")
+CODE = ("src", "tests", "checks", "benchmarks", "manual")
 LAYERS = "from importlinter.cli import lint_imports_command; lint_imports_command()"
 QUICK = ("-m", "not slow and not browser")
 

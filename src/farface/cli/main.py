@@ -10,7 +10,7 @@ from typing import Annotated
 
 import typer
 
-from farface.cli import camera, journal, predict, prepare
+from farface.cli import camera, journal, manual, predict, prepare
 from farface.cli.options import (
     Energy,
     Folder,
@@ -244,3 +244,4 @@ def open_(
 app.registered_commands[1:1] = predict.group.registered_commands
 app.registered_commands += prepare.group.registered_commands
 app.registered_commands += camera.group.registered_commands
+app.registered_commands += manual.group.registered_commands
