@@ -26,7 +26,8 @@ from manual.pictures import draw_pictures
 
 TOUR = [ROOT / "docs" / "tutorial.md", *sorted((ROOT / "docs" / "how-to").glob("*.md"))]
 STEP = re.compile(
-    r"^```sh\n(?P<run>.*?)^```|as `(?P<file>[^`]+)`:\n\n```svg\n(?P<text>.*?)^```|^<!-- in tests: (?P<do>.+) -->",
+    r"^```sh\n(?P<run>.*?)^```|as `(?P<file>[^`]+)`:\n\n```svg\n(?P<text>.*?)^```"
+    r"|^<!-- in tests: (?P<do>[^\n]+) -->",
     re.MULTILINE | re.DOTALL,
 )
 SPOKEN = re.compile(r"`farface ([^`\n]+)`")
