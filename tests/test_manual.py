@@ -229,7 +229,7 @@ def _fill(table: Path) -> None:
     with table.open() as file:
         rows = list(csv.DictReader(file))
     for row in rows:
-        offset_um, energy_uj = (float(row[name] or 0) for name in ("focus_offset_um", "pulse_energy_uJ"))
+        offset_um, energy_uj = (float(row.get(name) or 0) for name in ("focus_offset_um", "pulse_energy_uJ"))
         gentle = abs(offset_um) > 300 or energy_uj < 100
         row["seen"] = "nothing" if gentle else "steady" if energy_uj < 350 else "runaway"
     with table.open("w") as file:
