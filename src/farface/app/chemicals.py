@@ -9,6 +9,13 @@ from farface.safety.handling import HANDLING, LEAVINGS, TOPICS, handling_of
 
 
 def tell_chemicals(work: Workbench) -> Answer:
+    """List what `look_at_chemicals` does, and record it."""
+    answer = look_at_chemicals(work)
+    work.publish("chemicals", answer, request={})
+    return answer
+
+
+def look_at_chemicals(work: Workbench) -> Answer:
     """List the substances met at this bath with their hazard statements, and how to handle them."""
     met = chemicals_of(work.bath)
     statements = tuple(
@@ -16,7 +23,7 @@ def tell_chemicals(work: Workbench) -> Answer:
         for chemical in met
         for statement in chemical.statements
     ) + tuple((name, "none", text, "common practice, no source") for name, text in LEAVINGS)
-    answer = Answer(
+    return Answer(
         title=titled(work, f"Chemicals and waste: {work.bath.name}"),
         sentences=(
             "These lines remind. The data sheet of your own supplier and local codes stand above them: "
@@ -40,5 +47,3 @@ def tell_chemicals(work: Workbench) -> Answer:
         ),
         data={"chemicals": plain(met), "leavings": plain(LEAVINGS), "handling": plain(HANDLING)},
     )
-    work.publish("chemicals", answer, request={})
-    return answer

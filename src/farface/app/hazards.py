@@ -22,9 +22,17 @@ _WHAT = ("what", "value", "from")
 def estimate_hazards(
     work: Workbench, typed: Typed, *, eyewear_optical_density: float | None = None
 ) -> Answer:
+    """Estimate as `look_at_hazards` does, and record it."""
+    answer = look_at_hazards(work, typed, eyewear_optical_density=eyewear_optical_density)
+    request = {"typed": plain(typed), "eyewear_optical_density": eyewear_optical_density}
+    work.publish("hazards", answer, request=request)
+    return answer
+
+
+def look_at_hazards(work: Workbench, typed: Typed, *, eyewear_optical_density: float | None = None) -> Answer:
     """Tell limits, eyewear and distances, each with what it was computed from; hold given eyewear to them.
 
-    Raises `Refused` for eyewear whose density falls short of the estimate.
+    Raises `Refused` for eyewear whose density falls short of the estimate. Nothing is recorded.
     """
     setting = setting_of(work.rig, typed)
     found = estimates(
@@ -36,7 +44,7 @@ def estimate_hazards(
     )
     if eyewear_optical_density is not None:
         require_density(eyewear_optical_density, needed=found.beam.eyewear, limit=found.stricter)
-    answer = Answer(
+    return Answer(
         title=titled(work, f"Hazards of the beam at {show_setting(setting)}, {NOT_A_CLEARANCE}"),
         sentences=(*_sentences(found, eyewear_optical_density), *enclosure_advice(found), DEFER),
         tables=(
@@ -55,9 +63,6 @@ def estimate_hazards(
         data={"setting": plain(setting), "estimates": plain(found), "words": NOT_A_CLEARANCE,
               "needed_optical_density": found.beam.eyewear.optical_density},
     )  # fmt: skip
-    request = {"typed": plain(typed), "eyewear_optical_density": eyewear_optical_density}
-    work.publish("hazards", answer, request=request)
-    return answer
 
 
 DEFER = (

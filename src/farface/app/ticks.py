@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from hashlib import sha256
 from typing import Final
 
 from farface.app.answer import Answer, plain
@@ -98,8 +99,9 @@ def _count_words(count: int, sheet: str) -> str:
 
 
 def _settings(work: Workbench) -> tuple[Input, ...]:
+    """Name rig and bath as they are now by their hashes, as a record that rests on them does."""
     return tuple(
-        work.keep(text, kind=kind, name=f"{kind}.toml")
+        Input(role=kind, file=sha256(text).hexdigest())
         for kind, text in zip(("rig", "bath"), work.texts, strict=True)
     )
 
