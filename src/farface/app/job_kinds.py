@@ -58,6 +58,13 @@ def _export(work: Workbench, request: Mapping[str, Any], tell: Progress) -> Answ
     return export_bench(OpenJournal(places=work.places, journal=work.journal), export_path(work.places))
 
 
+def _part(work: Workbench, request: Mapping[str, Any], tell: Progress) -> Answer:
+    from farface.app.part import plan_part
+    from farface.app.part_page import part_order
+
+    return plan_part(work, Typed(**request["typed"]), part_order(work, request), tell=tell)
+
+
 # One line a kind; its name stands in the book.
 KINDS: Final[dict[str, Run]] = {
     "learn": _learn,
@@ -66,4 +73,5 @@ KINDS: Final[dict[str, Run]] = {
     "window": _window,
     "frames": _frames,
     "footage": _footage,
+    "part": _part,
 }

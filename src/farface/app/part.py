@@ -10,6 +10,8 @@ from farface.app.draws import Draws, current_draws
 from farface.app.goal import setting_for_depth
 from farface.app.machine_files import write_machine_files
 from farface.app.part_close_up import close_up
+from farface.app.part_depths import deepened
+from farface.app.part_map import keep_map
 from farface.app.part_order import PartOrder, Planned, plan_that_was_run, setting_that_was_run
 from farface.app.part_pictures import plan_view
 from farface.app.part_readings import narrow, read_reading
@@ -69,21 +71,23 @@ def plan_part(work: Workbench, typed: Typed, order: PartOrder, *, tell: Progress
         ),
         tables=tables_of(planned, order),
         pictures=pictures,
-        data=data_of(planned, draws, cleared_by),
+        data=data_of(planned, draws, cleared_by) | {"files": [one.name for one in files]},
         files=files,
     )
     kept = work.keep(order.drawing, kind="drawing")
     check_unchanged(order.drawing, before)
     before_it = plan_that_was_run(work, order) if order.readings else None
     rests = () if before_it is None else (Input(role="plan", record=before_it.id),)
-    work.publish("part", answer, inputs=(kept, *draws.inputs, *rests), request=_request(typed, order))
+    inputs = (kept, *keep_map(work, planned.name, planned.band.median), *draws.inputs, *rests)
+    work.publish("part", answer, inputs=inputs, request=_request(typed, order))
     return answer
 
 
 def _request(typed: Typed, order: PartOrder) -> dict[str, Json]:
     return {
-        "typed": plain(typed), "drawing": order.drawing.name, "depth": order.depth, "risk": order.risk,
-        "closely": order.closely, "readings": order.readings,
+        "typed": plain(typed), "drawing": order.drawing.name, "depth": order.depth,
+        "depths": dict(order.depths), "risk": order.risk, "closely": order.closely,
+        "readings": order.readings,
     }  # fmt: skip
 
 
@@ -102,7 +106,7 @@ def _write_pictures(folder: Path, pictures: Sequence[Picture], planned: Planned)
 def _plan(
     work: Workbench, etch: EtchBench, draws: Draws, typed: Typed, order: PartOrder, tell: Progress
 ) -> Planned:
-    drawing = read_drawing(order.drawing)
+    drawing = deepened(read_drawing(order.drawing), order.depths)
     depth_m = _depth_m(order)
     tell("choosing a setting", 0.0)
     setting = _setting(work, etch, draws, typed, order, drawing)

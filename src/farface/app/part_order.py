@@ -1,6 +1,7 @@
 """Say what is wanted of a part, hold its plan with all that was found out, and find the plan that was run."""
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from pathlib import Path
 
 import numpy as np
@@ -22,13 +23,14 @@ from farface.records import Draft, Known, Setting, Wanted
 class PartOrder:
     """Say what is wanted: the drawing, a depth for shapes without one, the risk accepted, who clears it.
 
-    ``closely`` is under how many draws a corner is fired pulse by pulse, on the workers at an address if
-    one is given. ``readings`` are depths read on the way, as `farface.app.part_readings` reads them: what is
-    done is kept, and the rest planned anew.
+    ``depths`` names shapes whose depth is another than the drawing's. ``closely`` is under how many draws a
+    corner is fired pulse by pulse, on the workers at an address if one is given. ``readings`` are depths read
+    on the way, as `farface.app.part_readings` reads them: what is done is kept, and the rest planned anew.
     """
 
     drawing: Path
     depth: str | None = None
+    depths: Mapping[str, str] = field(default_factory=dict)
     risk: float = 0.1
     confirmed_by: str | None = None
     closely: int = 0

@@ -153,7 +153,7 @@ def _next(asked: Request) -> Rerun:
 def _part(asked: Request) -> Rerun:
     """Plan again, but clear nothing: a person clears a plan, and not its repetition."""
     typed, name = _typed(asked), file_name(asked["drawing"])
-    wishes = {key: asked[key] for key in ("depth", "risk", "closely") if key in asked}
+    wishes = {key: asked[key] for key in ("depth", "depths", "risk", "closely") if key in asked}
     wishes["readings"] = tuple(asked.get("readings", ()))
 
     def again(work: Workbench, read: Path) -> Answer:
