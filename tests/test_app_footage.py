@@ -8,7 +8,8 @@ import pytest
 
 from demo_bench import demo_bench
 from farface.app.answer import Answer
-from farface.app.coupon import CouponOrder, lay_out_coupon
+from farface.app.coupon import lay_out_coupon
+from farface.app.coupon_order import CouponOrder
 from farface.app.film_scale import FilmTyped, face_line, pixel_m
 from farface.app.footage import take_film
 from farface.app.settings import Typed

@@ -19,7 +19,8 @@ from farface.app.camera import FilmWish, plan_film
 from farface.app.cell import draw_cell
 from farface.app.check_sheets import write_sheets
 from farface.app.chemicals import tell_chemicals
-from farface.app.coupon import CouponOrder, lay_out_coupon
+from farface.app.coupon import lay_out_coupon
+from farface.app.coupon_order import CouponOrder
 from farface.app.explain import explain_setting
 from farface.app.film_scale import FilmTyped
 from farface.app.focus import FocusTyped, explain_focus

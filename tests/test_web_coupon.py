@@ -42,7 +42,7 @@ def test_what_is_laid_out_is_what_was_shown(client: TestClient, bench_folder: Pa
     assert sent.status_code == 303 and sent.headers["location"].startswith("/coupon/P7")
     assert client.get("/coupon/P7.json").json()["data"]["coupon"] == shown
     assert {path.name for path in (bench_folder / "coupons").iterdir()} == {
-        "P7.csv", "P7.svg", "P7-sheet.html",
+        "P7.csv", "P7.svg", "P7.dxf", "P7-sheet.html",
     }  # fmt: skip
     assert client.get("/coupon/P7/table.csv").content == (bench_folder / "coupons" / "P7.csv").read_bytes()
 

@@ -6,7 +6,8 @@ from pydantic import TypeAdapter
 
 from farface.app.answer import Answer, Json, plain, show_odds
 from farface.app.axis import usual_span
-from farface.app.coupon import ODDS_WORTH_A_WARNING, CouponOrder, check_name, order_coupon
+from farface.app.coupon import ODDS_WORTH_A_WARNING, order_coupon
+from farface.app.coupon_order import CouponOrder, check_name
 from farface.app.draws import Draws, current_draws
 from farface.app.plate_pictures import cell_odds, plate_picture
 from farface.app.settings import Typed, setting_of, show_setting

@@ -14,7 +14,8 @@ import numpy as np
 
 from farface.app.answer import Answer
 from farface.app.bath import explain_bath
-from farface.app.coupon import CouponOrder, lay_out_coupon, order_coupon
+from farface.app.coupon import lay_out_coupon, order_coupon
+from farface.app.coupon_order import CouponOrder
 from farface.app.explain import explain_setting
 from farface.app.film_scale import FilmTyped
 from farface.app.footage import take_film

@@ -9,6 +9,7 @@ import numpy as np
 
 from farface.app.answer import Answer, plain, show_known
 from farface.app.coupon import lay_out_settings
+from farface.app.coupon_order import PlateOrder
 from farface.app.settings import Typed, setting_of
 from farface.app.titles import titled
 from farface.app.workbench import Workbench
@@ -103,7 +104,7 @@ def _lay_out_ladder(work: Workbench, setting: Setting, name: str) -> Answer:
     )
     offsets = np.linspace(-reach_m, reach_m, RUNGS)
     rungs = tuple(replace(setting, passes=1, focus_offset_m=round(float(o), 7)) for o in offsets)
-    return lay_out_settings(work, rungs, name=name, repeats=REPEATS)
+    return lay_out_settings(work, rungs, PlateOrder(name=name, repeats=REPEATS))
 
 
 def _rayleigh_m(rig: Rig) -> float:

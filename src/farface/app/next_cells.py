@@ -7,6 +7,7 @@ from numpy.typing import NDArray
 
 from farface.app.answer import Answer, Json, plain, show_odds
 from farface.app.coupon import lay_out_settings
+from farface.app.coupon_order import PlateOrder
 from farface.app.draws import Draws, current_draws
 from farface.app.goal import candidate_levels, candidates
 from farface.app.pictures import window_view
@@ -56,7 +57,7 @@ def propose_next(work: Workbench, typed: Typed, order: NextOrder) -> Answer:
     work.publish("next", answer, inputs=draws.inputs, request=request)
     if order.name is None or not proposals:
         return answer
-    laid = lay_out_settings(work, tuple(proposal.setting for proposal in proposals), name=order.name)
+    laid = lay_out_settings(work, tuple(p.setting for p in proposals), PlateOrder(name=order.name))
     return Answer(
         title=answer.title, sentences=(*answer.sentences, *laid.sentences), tables=answer.tables,
         pictures=answer.pictures, data=answer.data, files=laid.files,

@@ -5,10 +5,11 @@ from pathlib import Path
 from typing import Final
 
 from farface.app.answer import Answer, Json, plain
+from farface.app.clearance import clearance_words, confirmation
 from farface.app.crew import open_crew
 from farface.app.draws import Draws, current_draws
 from farface.app.goal import setting_for_depth
-from farface.app.machine_files import write_machine_files
+from farface.app.machine_files import write_depths, write_machine_files
 from farface.app.part_close_up import close_up
 from farface.app.part_depths import deepened
 from farface.app.part_map import keep_map
@@ -16,11 +17,10 @@ from farface.app.part_order import PartOrder, Planned, plan_that_was_run, settin
 from farface.app.part_pictures import plan_view
 from farface.app.part_readings import narrow, read_reading
 from farface.app.part_simulation import outlook, pierce_risk, simulate_band
-from farface.app.part_words import clearance_words, data_of, sentences_of, tables_of
+from farface.app.part_words import data_of, sentences_of, tables_of
 from farface.app.progress import Progress, quiet
 from farface.app.settings import Typed, setting_of, show_setting
-from farface.app.ticks import standing_answers
-from farface.app.workbench import Workbench, now_utc
+from farface.app.workbench import Workbench
 from farface.etch.bench import EtchBench
 from farface.files.atomic import write_atomically
 from farface.files.depth_map import picture_png
@@ -28,14 +28,14 @@ from farface.files.drawing import read_drawing
 from farface.files.same_file import check_unchanged, state_of
 from farface.files.stops import stops_csv
 from farface.journal import Input
-from farface.kernel import Missing, parse_quantity
+from farface.kernel import parse_quantity
 from farface.materials import glass
 from farface.part.passes import plan_part as plan_passes
 from farface.part.shapes import Drawing
-from farface.records import Confirmation, Setting
+from farface.records import Setting
 from farface.report.content import Picture
 from farface.report.plan_view import passes_caption, passes_svg
-from farface.safety.gate import REQUIRED_STATEMENT, clear
+from farface.safety.gate import clear
 
 # What a part with shapes of several depths is planned for when nothing is typed: the deepest pocket.
 USUAL_DEPTH_M: Final = 100e-6
@@ -54,11 +54,11 @@ def plan_part(work: Workbench, typed: Typed, order: PartOrder, *, tell: Progress
     if order.confirmed_by is not None:
         tell("writing the machine's files", 0.0)
         cleared = clear(
-            planned.draft, work.rig, _confirmation(work, order.confirmed_by),
+            planned.draft, work.rig, confirmation(work, order.confirmed_by),
             accepted_break_risk=order.risk, accepted_pierce_risk=order.risk,
         )  # fmt: skip
         cleared_by = cleared.confirmation
-        files += write_machine_files(folder, cleared, planned.band.median)
+        files += (*write_machine_files(folder, cleared), *write_depths(folder, cleared, planned.band.median))
         tell("writing the machine's files", 1.0)
     answer = Answer(
         title=f"Part {planned.name} at {show_setting(planned.setting)} ({draws.basis})",
@@ -157,16 +157,6 @@ def _setting(
     usual_m = _depth_m(order) or USUAL_DEPTH_M
     deepest_m = max((s.depth_m for s in drawing.shapes if s.depth_m is not None), default=usual_m)
     return setting_for_depth(work, etch, draws, typed, depth_m=deepest_m, risk=order.risk)
-
-
-def _confirmation(work: Workbench, person: str) -> Confirmation:
-    if not person.strip():
-        raise Missing(
-            "the plan is to be cleared by nobody. Give the name of the person who read the cautions."
-        )
-    return Confirmation(
-        person=person.strip(), at_utc=now_utc(), statement=REQUIRED_STATEMENT, answers=standing_answers(work)
-    )
 
 
 def _pictures(work: Workbench, planned: Planned, *, calibrated: bool) -> tuple[Picture, ...]:

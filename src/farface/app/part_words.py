@@ -12,7 +12,6 @@ from farface.kernel import show_quantity
 from farface.part.stops import Stop
 from farface.records import Confirmation, Wanted
 from farface.report.content import Table
-from farface.safety.gate import REQUIRED_STATEMENT
 
 # Odds of being through that a cut's table names passes for.
 CUT_ODDS: Final = (0.05, 0.5, 0.95)
@@ -28,17 +27,6 @@ def sentences_of(planned: Planned) -> tuple[str, str]:
         f"Odds that the plate breaks {show_odds(draft.break_risk)}, that a blind shape goes through "
         f"{show_odds(draft.pierce_risk)}.",
     )
-
-
-def clearance_words(cleared: Confirmation | None) -> str:
-    """Say who cleared the plan, or how it is cleared."""
-    if cleared is None:
-        return (
-            "Nothing was written for a machine. A person who has read the cautions answers the set-up sheet "
-            '(`farface tick`), then clears the plan with --confirm "their name", which states: '
-            + REQUIRED_STATEMENT
-        )
-    return f"Cleared by {cleared.person} at {cleared.at_utc}, who confirmed: {cleared.statement}"
 
 
 def tables_of(planned: Planned, order: PartOrder) -> tuple[Table, ...]:

@@ -14,6 +14,7 @@ from farface.app.cell import draw_cell
 from farface.app.check_sheets import write_sheets
 from farface.app.chemicals import tell_chemicals
 from farface.app.coupon import lay_out_settings
+from farface.app.coupon_order import PlateOrder
 from farface.app.draws import current_draws
 from farface.app.explain import explain_one
 from farface.app.film_scale import FilmTyped
@@ -39,6 +40,7 @@ Request = Mapping[str, Json]
 Rerun = Callable[[Workbench, Path], Answer]
 _SETTING: Final = TypeAdapter(Setting)
 _SETTINGS: Final = TypeAdapter(tuple[Setting, ...])
+_PLATE: Final = TypeAdapter(PlateOrder)
 
 
 def file_name(text: Json) -> str:
@@ -130,8 +132,10 @@ def _explanation(asked: Request) -> Rerun:
 
 
 def _coupon(asked: Request) -> Rerun:
-    settings, name = _SETTINGS.validate_python(asked["settings"]), asked["name"]
-    return lambda work, _: lay_out_settings(work, settings, name=name, repeats=asked["repeats"])
+    """Lay a coupon out again; clearing it for a machine is a person's doing, not a computation."""
+    settings, plate = _SETTINGS.validate_python(asked["settings"]), _PLATE.validate_python(asked["plate"])
+    engraving = None if asked["engraving"] is None else _SETTING.validate_python(asked["engraving"])
+    return lambda work, _: lay_out_settings(work, settings, plate, engraving=engraving)
 
 
 def _footage(asked: Request) -> Rerun:

@@ -80,8 +80,25 @@ def coupon(
     bench: Folder = Path(),
     x: XAxis = "energy",
     y: YAxis = "pulses",
-    levels: Annotated[int, typer.Option(min=2, max=20, help="levels of each setting")] = 6,
+    also: Annotated[list[str] | None, typer.Option(help="a further setting to vary, like --x")] = None,
+    design: Annotated[
+        str, typer.Option(help="factorial, latin_hypercube, sobol, or model: what would teach most")
+    ] = "factorial",
+    levels: Annotated[int, typer.Option(min=2, max=20, help="levels of each setting of a factorial")] = 6,
+    cells: Annotated[int | None, typer.Option(min=2, help="settings of the other designs")] = None,
     repeats: Annotated[int, typer.Option(min=1, max=20, help="times each setting is tried")] = 1,
+    blocks: Annotated[int, typer.Option(min=1, max=20, help="parts run one after the other")] = 1,
+    plates: Annotated[int, typer.Option(min=1, max=20, help="plates to share the cells out over")] = 1,
+    shape: Annotated[str, typer.Option(help="square, round or line")] = "square",
+    size: Annotated[str, typer.Option(help="width of a cell")] = "2 mm",
+    spacing: Annotated[str | None, typer.Option(help="between cells (default: as wide as fits)")] = None,
+    margin: Annotated[str, typer.Option(help="kept free along the plate's edge")] = "2 mm",
+    depth: Annotated[str, typer.Option(help="the depth that --design model works towards")] = "100 um",
+    risk: Annotated[float, typer.Option(min=0.0, max=1.0, help="odds accepted in any one cell")] = 0.3,
+    confirm: Annotated[
+        str | None,
+        typer.Option(help="your name: you have read the cautions and dealt with them, and clear the coupon"),
+    ] = None,
     energy: Energy = None,
     rate: Rate = None,
     pulses: Pulses = None,
@@ -90,15 +107,20 @@ def coupon(
     as_json: Json = False,
     seed: Seed = 1,
 ) -> None:
-    """Lay out a plate of trial cells: drawing, bench sheet, and a CSV to fill in.
+    """Lay out plates of trial cells: drawings, bench sheet, a CSV to fill in; confirmed, also for a machine.
 
-    Example: farface coupon P1 --x "energy=90 uJ..700 uJ" --y "pulses=2..12"
+    Example: farface coupon P1 --x "energy=90 uJ..700 uJ" --y "pulses=2..12" --repeats 2 --blocks 2
     """
-    from farface.app.coupon import CouponOrder, lay_out_coupon
+    from farface.app.coupon import lay_out_coupon
+    from farface.app.coupon_order import CouponOrder, RoomTyped
     from farface.app.settings import Typed
 
     typed = Typed(energy=energy, rate=rate, pulses=pulses, pitch=pitch, passes=passes)
-    order = CouponOrder(name=name, x=x, y=y, levels=levels, repeats=repeats)
+    order = CouponOrder(
+        name=name, x=x, y=y, also=tuple(also or ()), design=design, levels=levels, cells=cells,
+        repeats=repeats, blocks=blocks, plates=plates, depth=depth, risk=risk, confirmed_by=confirm,
+        room=RoomTyped(shape=shape, size=size, spacing=spacing, margin=margin),
+    )  # fmt: skip
     _run(bench, seed, as_json, lambda work, tell: lay_out_coupon(work, typed, order))
 
 

@@ -64,6 +64,25 @@ def spread(
     )
 
 
+def deal(
+    settings: Sequence[Setting], *, plates: int, replicates: int, rng: np.random.Generator
+) -> tuple[tuple[tuple[Setting, ...], int], ...]:
+    """Share settings out over plates: for each plate its settings and how often it repeats them.
+
+    Where the repeats can be shared out evenly every plate holds every setting, so that plates compare. Else
+    each plate gets a part drawn at random and repeats it. Raises `OutOfRange` for more plates than settings.
+    """
+    if plates < 1 or (replicates % plates and plates > len(settings)):
+        raise OutOfRange(
+            f"{len(settings)} settings with {replicates} repeats cannot be shared out over {plates} plates: "
+            "every plate needs a setting. Give fewer plates."
+        )
+    if replicates % plates == 0:
+        return ((tuple(settings), replicates // plates),) * plates
+    shares = np.array_split(rng.permutation(len(settings)), plates)
+    return tuple((tuple(settings[i] for i in share), replicates) for share in shares)
+
+
 def order_trials(
     settings: Sequence[Setting], *, replicates: int = 1, blocks: int = 1, rng: np.random.Generator
 ) -> tuple[Trial, ...]:

@@ -21,7 +21,7 @@ _STYLE: Final = """
 .coupon-label{fill:none;stroke:#20303a;stroke-width:.12;stroke-linecap:round;stroke-linejoin:round}
 .coupon-hatch{stroke:#8fa0a8;stroke-width:.06}
 .coupon-turn{font:600 .95px sans-serif;fill:#20303a;stroke:#eef2f1;stroke-width:.45;paint-order:stroke}
-.coupon-square{text-anchor:middle}
+.coupon-middle{text-anchor:middle}
 .coupon-line{text-anchor:end;font-size:.8px;stroke:none}
 .coupon-words{font:1.7px sans-serif;fill:#20303a}
 """
@@ -98,15 +98,18 @@ def _draw_cell(root: Element, cell: TrialCell, coupon: Coupon) -> None:
     group = ElementTree.SubElement(root, "g", _data(cell))
     x_mm, y_mm = _on_sheet(np.array([cell.x_m, cell.y_m]), coupon)
     size_mm = in_unit(cell.size_m, "mm", "m")
+    turn_mm = (x_mm, y_mm + 0.34)
     if coupon.shape == "square":
         _rectangle(group, "cell", x_mm - size_mm / 2, y_mm - size_mm / 2, size_mm, size_mm)
-        turn_mm = (x_mm, y_mm + 0.34)
+    elif coupon.shape == "round":
+        circle = {"cx": f"{x_mm:.4f}", "cy": f"{y_mm:.4f}", "r": f"{size_mm / 2:.4f}"}
+        ElementTree.SubElement(group, "circle", {"class": "coupon-cell", **circle})
     else:
         path = f"M{x_mm - size_mm / 2:.4f} {y_mm:.4f}h{size_mm:.4f}"
         ElementTree.SubElement(group, "path", {"class": "coupon-cell", "d": path})
         turn_mm = (x_mm + size_mm / 2, y_mm - 0.25)
     place = {
-        "class": f"coupon-turn coupon-{coupon.shape}",
+        "class": f"coupon-turn coupon-{'line' if coupon.shape == 'line' else 'middle'}",
         "x": f"{turn_mm[0]:.4f}",
         "y": f"{turn_mm[1]:.4f}",
     }

@@ -1,18 +1,19 @@
 """Lay trial cells out on a plate, each with room for its label, clear of the plate's edge."""
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Final, Literal
 
 import numpy as np
+from numpy.typing import NDArray
 
 from farface.coupon.design import Trial
-from farface.coupon.lettering import letter_width_m
+from farface.coupon.lettering import letter_strokes, letter_width_m
 from farface.kernel import OutOfRange, show_quantity
 from farface.records import Plate, Setting
 
-CellShape = Literal["square", "line"]
+CellShape = Literal["square", "round", "line"]
 Places = Literal["shuffled", "in_rows"]
 
 _LABEL_GAP_SHARE: Final = 0.25  # between a label and its cell, as a share of the label's height
@@ -20,7 +21,7 @@ _LABEL_GAP_SHARE: Final = 0.25  # between a label and its cell, as a share of th
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TrialCell:
-    """Hold one cell: its label, what is tried in it and when, the centre and side of what is etched.
+    """Hold one cell: its label, what is tried in it and when, the centre and width of what is etched.
 
     The origin is the centre of the plate, x to the right and y upwards as the laser sees the plate.
     """
@@ -54,7 +55,7 @@ class Coupon:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CellRoom:
-    """Hold the measures of a layout: cells of side ``size_m``, ``spacing_m`` apart, ``margin_m`` kept free.
+    """Hold the measures of a layout: cells ``size_m`` wide, ``spacing_m`` apart, ``margin_m`` kept free.
 
     ``field_m`` is the side of the scanner's square field, if it is smaller than the plate.
     """
@@ -69,7 +70,7 @@ class CellRoom:
     @property
     def tall_m(self) -> float:
         """Measure a cell with its label from bottom to top."""
-        cell_m = self.size_m if self.shape == "square" else 0.0
+        cell_m = 0.0 if self.shape == "line" else self.size_m
         return cell_m + (1.0 + _LABEL_GAP_SHARE) * self.label_height_m
 
     @property
@@ -146,7 +147,7 @@ def cell_label(row: int, column: int) -> str:
 
 def label_corner_m(cell: TrialCell, coupon: Coupon) -> tuple[float, float]:
     """Find where a cell's label starts: above its left end, on the label's base line."""
-    top_m = cell.y_m + (0.5 * cell.size_m if coupon.shape == "square" else 0.0)
+    top_m = cell.y_m + (0.0 if coupon.shape == "line" else 0.5 * cell.size_m)
     return cell.x_m - 0.5 * cell.size_m, top_m + _LABEL_GAP_SHARE * coupon.label_height_m
 
 
@@ -154,8 +155,15 @@ def name_corner_m(coupon: Coupon) -> tuple[float, float]:
     """Find where the plate's name starts: below the first cell of the last row."""
     left_m = min(cell.x_m - 0.5 * cell.size_m for cell in coupon.cells)
     low_m = min(cell.y_m for cell in coupon.cells)
-    low_m -= 0.5 * coupon.cells[0].size_m if coupon.shape == "square" else 0.0
+    low_m -= 0.0 if coupon.shape == "line" else 0.5 * coupon.cells[0].size_m
     return left_m, low_m - 1.5 * coupon.label_height_m
+
+
+def label_strokes_m(coupon: Coupon) -> Iterator[NDArray[np.float64]]:
+    """Yield the single strokes of all labels and of the plate's name, each of shape (points, 2)."""
+    texts = [(cell.label, label_corner_m(cell, coupon)) for cell in coupon.cells]
+    for text, (x_m, y_m) in (*texts, (coupon.plate, name_corner_m(coupon))):
+        yield from letter_strokes(text, height_m=coupon.label_height_m, x_m=x_m, y_m=y_m)
 
 
 def _name_line_m(room: CellRoom) -> float:
@@ -176,7 +184,7 @@ def _cell(trial: Trial, row: int, column: int, *, rows: int, columns: int, room:
     """Place one trial; the whole matrix with its name line is centred on the plate."""
     step_x_m, step_y_m = room.wide_m + room.spacing_m, room.tall_m + room.spacing_m
     top_m = 0.5 * (rows * step_y_m - room.spacing_m + _name_line_m(room))
-    cell_m = room.size_m if room.shape == "square" else 0.0
+    cell_m = 0.0 if room.shape == "line" else room.size_m
     return TrialCell(
         label=cell_label(row, column),
         setting=trial.setting,

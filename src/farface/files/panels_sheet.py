@@ -3,7 +3,6 @@
 What is cut through, what is scored and what is only said stand on three layers of those names.
 """
 
-import io
 from dataclasses import dataclass
 from typing import Final
 from xml.etree import ElementTree
@@ -11,6 +10,7 @@ from xml.etree import ElementTree
 import numpy as np
 from numpy.typing import NDArray
 
+from farface.files.dxf_sheet import new_sheet, sheet_bytes
 from farface.prepare.panels import Panel
 
 _APART_MM: Final = 6.0
@@ -93,13 +93,7 @@ def _draw(group: ElementTree.Element, one: Placed, tall_mm: float) -> None:
 
 def panels_dxf(panels: tuple[Panel, ...], *, note: str) -> bytes:
     """Write the panels as closed polylines in millimetres, layers CUT, SCORE and WORDS."""
-    import ezdxf  # 0.3 s to import, and needed by few
-    from ezdxf import units
-
-    document = ezdxf.new("R2010")  # type: ignore[attr-defined]
-    document.units = units.MM
-    for name, colour in _COLOURS.items():
-        document.layers.add(name, color=colour)
+    document = new_sheet(_COLOURS)
     space = document.modelspace()
     placed, _, _ = lay_side_by_side(panels)
     for one in placed:
@@ -112,9 +106,7 @@ def panels_dxf(panels: tuple[Panel, ...], *, note: str) -> bytes:
             ((x_mm, y_mm),) = _on_sheet(np.array([[x, y]]), one).tolist()
             space.add_text(said, height=3.0, dxfattribs={"layer": "WORDS", "insert": (x_mm, y_mm)})
     space.add_text(note, height=3.0, dxfattribs={"layer": "WORDS", "insert": (_APART_MM, -_APART_MM)})
-    text = io.StringIO()
-    document.write(text)
-    return text.getvalue().encode("utf-8")
+    return sheet_bytes(document)
 
 
 def _on_sheet(loop: NDArray[np.float64], one: Placed) -> NDArray[np.float64]:

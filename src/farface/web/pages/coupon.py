@@ -6,8 +6,9 @@ from fastapi import APIRouter, Query, Response
 from pydantic import BaseModel
 
 from farface.app.answer import Answer
-from farface.app.coupon import LEVELS, CouponOrder, lay_out_coupon
+from farface.app.coupon import lay_out_coupon
 from farface.app.coupon_look import coupon_file, look_at_coupon, look_at_laid_coupon
+from farface.app.coupon_order import LEVELS, CouponOrder
 from farface.kernel import FarfaceError, Malformed
 from farface.web.documents import document, download
 from farface.web.forms import Form, Sent, whole_number
