@@ -17,6 +17,8 @@ from benchmarks import (
     film,
     footage,
     hatch,
+    learn,
+    next_loop,
     part,
     part_demo,
     part_numpy,
@@ -39,6 +41,8 @@ BENCHMARKS: dict[str, Callable[[], Row]] = {
     "part_demo": part_demo.measure,
     "hatch": hatch.measure,
     "closed_loop": closed_loop.measure,
+    "learn": learn.measure,
+    "next": next_loop.measure,
     "cold": cold.measure,
 }
 

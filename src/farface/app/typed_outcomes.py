@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Final, Literal
 
-from farface.app.coupon import check_name
+from farface.app.coupon_order import check_name
 from farface.app.outcomes import known_outcomes
 from farface.app.typed_book import TypedBook, is_known, note
 from farface.files.bench_folder import Bench

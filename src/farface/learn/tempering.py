@@ -2,19 +2,15 @@
 
 Places z have a standard normal prior. A population of walkers starts as prior draws; at each stage a
 larger share b of the likelihood L counts, chosen so that half of the population stays effective, walkers
-are resampled by L^(b' - b), and then all move. A move is a Crank-Nicolson step about the population's
-own mean mu and covariance C, reversible with respect to the Student t of NU degrees of freedom,
-
-    g ~ inverse gamma((d + NU) / 2, (NU + s) / 2),  s = (z - mu) C^-1 (z - mu)
-    z' = mu + sqrt(1 - a^2) (z - mu) + a sqrt(g) C^(1/2) xi,
-
-accepted by the ratio of the target N(z) L(z)^b over that t. Most moves are bold, with a = 1, and propose
-afresh; some are careful, with an a that adapts, and free walkers from places the t hardly reaches. None of
-it needs a gradient, which matters because pulses are counted in whole numbers, and it is at home in
-several modes. [delmoral2006, cotter2013]
+are resampled by L^(b' - b), and then all move. A move is proposed by a mixture of Student t's fitted to where
+walkers have lately been (`farface.learn.mixture`), reversibly with respect to it, and accepted by the ratio
+of the target N(z) L(z)^b over the mixture. Most moves are bold and propose afresh; some are careful, with a
+step that adapts, and free walkers from places the mixture hardly reaches. None of it needs a gradient, which
+matters because pulses are counted in whole numbers, and it is at home in several modes. [delmoral2006]
 """
 
-from collections.abc import Callable
+from collections import deque
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
@@ -22,6 +18,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from farface.kernel import OutOfRange
+from farface.learn.mixture import Mixture, fit_mixture
 
 # Populations that never exchange walkers, so that their agreement says something.
 ISLANDS: Final = 4
@@ -36,7 +33,9 @@ KEPT_SHARE: Final = 0.5
 # How many moves are careful, and how many of those should be accepted.
 CAREFUL_SHARE: Final = 0.3
 WANTED_SHARE: Final = 0.3
-NU: Final = 20.0
+# Populations that the mixture is fitted to, and after how many moves it is fitted anew.
+REMEMBERED: Final = 10
+FITTED_EVERY: Final = 4
 # Stands for a likelihood of zero, so that differences stay numbers.
 LEAST_LOG: Final = -1e100
 # Fewer steps than this at the full likelihood tell nothing; how often to ask whether there are enough.
@@ -64,18 +63,6 @@ class Chains:
     acceptance_share: float
     stages: int
     stopped: str | None = None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Reference:
-    """Hold the mean and the Cholesky factor of the covariance about which walkers move."""
-
-    mean: NDArray[np.float64]
-    root: NDArray[np.float64]
-
-    def distance2(self, places: NDArray[np.float64]) -> NDArray[np.float64]:
-        """Return the squared Mahalanobis distance of places from the mean, shape (walker,)."""
-        return np.asarray((np.linalg.solve(self.root, (places - self.mean).T) ** 2).sum(axis=0))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -109,13 +96,13 @@ def sample(
     _require(walkers, steps, dimensions)
     places = rng.standard_normal((walkers, dimensions))
     now = _Walkers(places=places, values=_finite(log_likelihood(places)), share=0.0)
+    trail = deque([now], maxlen=REMEMBERED)
     stages = 0
     while now.share < 1.0 and stages < MOST_STAGES:
-        now, reference = _let_in_more(now, rng)
+        now = _forget(_let_in_more(now, rng), trail, log_likelihood, rng)
         stages += 1
-        now = _forget(now, reference, log_likelihood, rng)
         progress(TEMPERING_SHARE * now.share**PROGRESS_POWER)
-    path = _walk(now, log_likelihood, rng, steps, enough, progress)
+    path = _walk(now, _reference(trail, now.share, rng), log_likelihood, rng, steps, enough, progress)
     return Chains(
         places=np.array([w.places for w in path]),
         log_likelihoods=np.array([w.values for w in path]),
@@ -127,15 +114,17 @@ def sample(
 
 def _walk(
     now: _Walkers,
+    reference: Mixture,
     log_likelihood: LogLikelihood,
     rng: np.random.Generator,
     steps: int,
     enough: Enough,
     progress: Progress,
 ) -> list[_Walkers]:
-    """Keep every step until there are enough or the steps are used up."""
-    # The reference is fitted once more and then stays, as detailed balance asks.
-    reference = _reference(now.places, np.full(len(now.places), 1.0 / len(now.places)))
+    """Keep every step until there are enough or the steps are used up.
+
+    The reference stays as it is, as detailed balance asks.
+    """
     path: list[_Walkers] = []
     for step in range(steps):
         now = _move(now, reference, log_likelihood, rng, adapt=False)
@@ -164,22 +153,35 @@ def _finite(values: NDArray[np.float64]) -> NDArray[np.float64]:
     return np.maximum(np.nan_to_num(values, nan=LEAST_LOG), LEAST_LOG)
 
 
-def _let_in_more(now: _Walkers, rng: np.random.Generator) -> tuple[_Walkers, _Reference]:
+def _let_in_more(now: _Walkers, rng: np.random.Generator) -> _Walkers:
     """Raise the share of the likelihood that counts, and resample each island accordingly."""
     share = next_share(now.values, now.share)
     weights = np.exp((share - now.share) * (now.values - now.values.max()))
     chosen = _resample(weights, rng)
-    moved = replace(now, places=now.places[chosen], values=now.values[chosen], share=share)
-    return moved, _reference(now.places, weights / weights.sum())
+    return replace(now, places=now.places[chosen], values=now.values[chosen], share=share)
+
+
+def _reference(trail: Sequence[_Walkers], share: float, rng: np.random.Generator) -> Mixture:
+    """Fit the mixture to past populations, each weighed for the share that counts now."""
+    weights = []
+    for past in trail:
+        one = np.exp((share - past.share) * (past.values - past.values.max()))
+        weights.append(one * one.sum() / (one**2).sum())
+    together = np.concatenate(weights)
+    return fit_mixture(np.concatenate([past.places for past in trail]), together / together.sum(), rng)
 
 
 def _forget(
-    now: _Walkers, reference: _Reference, log_likelihood: LogLikelihood, rng: np.random.Generator
+    now: _Walkers, trail: deque[_Walkers], log_likelihood: LogLikelihood, rng: np.random.Generator
 ) -> _Walkers:
-    """Move walkers until they have forgotten how they were resampled."""
+    """Move walkers until they have forgotten how they were resampled; the trail grows by what they visit."""
     start = now.places - now.places.mean(axis=0)
-    for _ in range(MOST_MOVES):
+    reference = _reference(trail, now.share, rng)
+    for move in range(MOST_MOVES):
+        if move and move % FITTED_EVERY == 0:
+            reference = _reference(trail, now.share, rng)
         now = _move(now, reference, log_likelihood, rng)
+        trail.append(now)
         here = now.places - now.places.mean(axis=0)
         alike = (start * here).sum(axis=0) / np.sqrt((start**2).sum(axis=0) * (here**2).sum(axis=0))
         if alike.mean() < FORGOTTEN:
@@ -219,42 +221,28 @@ def _resample(weights: NDArray[np.float64], rng: np.random.Generator) -> NDArray
     return np.concatenate(chosen)
 
 
-def _reference(places: NDArray[np.float64], weights: NDArray[np.float64]) -> _Reference:
-    """Fit mean and covariance; a trace of the prior's covariance keeps it regular."""
-    mean = weights @ places
-    around = places - mean
-    covariance = (around * weights[:, None]).T @ around + 1e-4 * np.eye(places.shape[1])
-    return _Reference(mean=mean, root=np.asarray(np.linalg.cholesky(covariance), dtype=np.float64))
-
-
 def _move(
     now: _Walkers,
-    reference: _Reference,
+    reference: Mixture,
     log_likelihood: LogLikelihood,
     rng: np.random.Generator,
     *,
     adapt: bool = True,
 ) -> _Walkers:
     """Move every walker once, boldly or carefully by lot; careful moves adapt to ``WANTED_SHARE``."""
-    places = now.places
-    walkers, dimensions = places.shape
+    places, walkers = now.places, len(now.places)
     careful = np.asarray(rng.random(walkers) < CAREFUL_SHARE)
-    size = np.where(careful, now.careful, 1.0)[:, None]
-    before = reference.distance2(places)
-    spread = 0.5 * (NU + before) / rng.gamma(0.5 * (dimensions + NU), size=walkers)
-    fresh = (rng.standard_normal(places.shape) @ reference.root.T) * np.sqrt(spread)[:, None]
-    proposed = reference.mean + np.sqrt(1.0 - size**2) * (places - reference.mean) + size * fresh
+    proposed = reference.propose(places, np.where(careful, now.careful, 1.0), rng)
     values = _finite(log_likelihood(proposed))
-    after = reference.distance2(proposed)
     ratio = now.share * (values - now.values)
     ratio += 0.5 * ((places**2).sum(axis=1) - (proposed**2).sum(axis=1))
-    ratio += 0.5 * (dimensions + NU) * (np.log1p(after / NU) - np.log1p(before / NU))
+    ratio += reference.log_density(places) - reference.log_density(proposed)
     taken = np.log(rng.random(walkers)) < ratio
     surplus = float(taken[careful].mean()) - WANTED_SHARE if adapt and careful.any() else 0.0
     return _Walkers(
         places=np.where(taken[:, None], proposed, places),
         values=np.where(taken, values, now.values),
         share=now.share,
-        careful=float(np.clip(now.careful * np.exp(surplus), 0.02, 1.0)),
+        careful=float(np.clip(now.careful * np.exp(surplus), 0.02, 0.95)),
         accepted=float(taken.mean()),
     )
