@@ -4,8 +4,6 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Final
 
-import numpy as np
-
 from farface.app.answer import Answer, plain
 from farface.app.workbench import Workbench
 from farface.files.measured_table import Kind, MeasuredTable, read_measured
@@ -82,7 +80,7 @@ def _caustic(work: Workbench, table: MeasuredTable) -> Answer:
     return Answer(
         title="Spot from a caustic",
         sentences=(
-            _write_down(found.waist_m, found.residual_m / np.sqrt(table.first_values.size)),
+            _write_down(found.waist_m, found.waist_sd_m),
             f"Beam quality M2 is {found.m2:.3g}; rig.toml has {work.rig.laser.m2:.3g}.",
         ),
         tables=(
@@ -90,7 +88,7 @@ def _caustic(work: Workbench, table: MeasuredTable) -> Answer:
                 caption=f"w^2 over height, {table.first_values.size} places",
                 header=_HEADER,
                 rows=(
-                    ("waist (1/e2 radius)", show_quantity(found.waist_m, "m"), "iso11146"),
+                    ("waist (1/e2 radius)", _with_sd(found.waist_m, found.waist_sd_m), "iso11146"),
                     ("height of the waist", show_quantity(found.waist_at_m, "m", digits=4), "iso11146"),
                     ("beam quality M2", f"{found.m2:.3g}", "iso11146"),
                     ("Rayleigh range", show_quantity(found.rayleigh_m, "m"), "iso11146"),

@@ -7,7 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from farface.kernel import Malformed, NotConverged
-from farface.optics.beam import radius_at_m
+from farface.optics.least_squares import standard_errors
 
 _POINTS_MIN = 4
 # Points all closer to the waist than this share of the Rayleigh range show no more than its width.
@@ -18,10 +18,12 @@ _REACH_MIN = 0.5
 class Caustic:
     """Hold a fitted caustic: the waist, where it lies, the beam quality and the Rayleigh range.
 
-    ``residual_m`` is the root mean square difference of measured and fitted radii.
+    ``waist_sd_m`` is the waist's standard error, ``residual_m`` the root mean square difference of measured
+    and fitted radii.
     """
 
     waist_m: float
+    waist_sd_m: float
     waist_at_m: float
     m2: float
     rayleigh_m: float
@@ -48,15 +50,22 @@ def fit_caustic(
     waist_m, slope = math.sqrt(a - b**2 / (4.0 * c)), math.sqrt(c) / spread_m
     waist_at_m, rayleigh_m = middle_m - spread_m * b / (2.0 * c), waist_m / slope
     _check_reach(positions_m - waist_at_m, rayleigh_m)
-    fitted_m = [
-        radius_at_m(distance_m=z - waist_at_m, waist_m=waist_m, rayleigh_m=rayleigh_m) for z in positions_m
-    ]
+
+    def apart(values: NDArray[np.float64]) -> NDArray[np.float64]:
+        """Give fitted over measured radii, less 1, at a waist and range in units of the fitted ones."""
+        waist, at, reach = values
+        distance = (positions_m - waist_at_m) / rayleigh_m - at
+        return np.asarray(waist_m * waist * np.hypot(1.0, distance / reach) / radii_m - 1.0)
+
+    fitted = np.array([1.0, 0.0, 1.0])
+    left = apart(fitted)
     return Caustic(
         waist_m=waist_m,
+        waist_sd_m=waist_m * float(standard_errors(apart, fitted, left, scale=np.ones(3))[0]),
         waist_at_m=waist_at_m,
         m2=math.pi * waist_m * slope / wavelength_m,
         rayleigh_m=rayleigh_m,
-        residual_m=float(np.sqrt(np.mean((fitted_m - radii_m) ** 2))),
+        residual_m=float(np.sqrt(np.mean((left * radii_m) ** 2))),
     )
 
 

@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from farface.kernel import Malformed, NotConverged
+from farface.optics.least_squares import fit_least_squares
 
 _POINTS_MIN: Final = 6
 _MISFIT_MOST: Final = 0.1  # of the whole power: beyond, the readings are no edge of one beam
@@ -42,7 +43,6 @@ def fit_knife_edge(*, positions_m: NDArray[np.float64], powers_w: NDArray[np.flo
     where the readings do not run from nearly all to nearly none. Leaves out that the blade's edge diffracts.
     """
     _check(positions_m, powers_w)
-    from scipy.optimize import least_squares  # 0.6 s to import, and needed by few
     from scipy.special import erfc
 
     order = np.argsort(positions_m)
@@ -59,17 +59,15 @@ def fit_knife_edge(*, positions_m: NDArray[np.float64], powers_w: NDArray[np.flo
         passed = np.asarray(erfc(slope * (at - middle) * np.exp(-log_radius)), dtype=np.float64)
         return np.asarray(dark + 0.5 * full * passed - share)
 
-    found = least_squares(left, np.array([0.0, 0.0, 1.0, 0.0]))
-    middle, log_radius, full, dark = found.x.tolist()
-    misfit = float(np.sqrt(np.mean(found.fun**2)) / abs(full))
+    fit = fit_least_squares(left, np.array([0.0, 0.0, 1.0, 0.0]), scale=np.ones(4))
+    middle, log_radius, full, dark = fit.found.tolist()
+    misfit = float(np.sqrt(np.mean(fit.left**2)) / abs(full))
     radius_m = unit_m * math.exp(log_radius)
-    if not found.success or misfit > _MISFIT_MOST or full <= 0.0 or radius_m > np.ptp(x):
+    if misfit > _MISFIT_MOST or full <= 0.0 or radius_m > np.ptp(x):
         raise NotConverged(_NO_EDGE)
-    slopes: NDArray[np.float64] = np.asarray(found.jac, dtype=np.float64)
-    spread = np.linalg.pinv(slopes.T @ slopes) * float(found.fun @ found.fun) / max(1, x.size - 4)
     return KnifeFit(
         radius_m=radius_m,
-        radius_sd_m=radius_m * math.sqrt(spread[1, 1]),
+        radius_sd_m=radius_m * float(fit.errors_sd[1]),
         middle_m=first_m + unit_m * middle,
         full_w=span_w * full,
         dark_w=low_w + span_w * dark,
