@@ -6,6 +6,7 @@ from pydantic import TypeAdapter
 
 from farface.app.answer import Answer, Json
 from farface.app.coupon import lay_out_settings
+from farface.app.coupon_order import PlateOrder
 from farface.app.learn_look import present_job, stage_of
 from farface.app.settings import show_setting
 from farface.app.told_again import told_again
@@ -45,7 +46,7 @@ def accept_proposal(work: Workbench, number: str, chosen: tuple[int, ...], *, na
     if not chosen or not set(chosen) <= set(range(1, len(proposals) + 1)):
         raise Missing("No cell of the proposal was chosen. Tick at least one.")
     settings = tuple(_SETTING.validate_python(proposals[k - 1]["setting"]) for k in sorted(set(chosen)))
-    return lay_out_settings(work, settings, name=name)
+    return lay_out_settings(work, settings, PlateOrder(name=name))
 
 
 def _proposals(record: Record) -> list[dict[str, Json]]:
