@@ -5,7 +5,8 @@ import sys
 import tempfile
 from pathlib import Path
 
-from farface.app.coupon import CouponOrder, lay_out_coupon
+from farface.app.coupon import lay_out_coupon
+from farface.app.coupon_order import CouponOrder
 from farface.app.demo import run_demo
 from farface.app.settings import Typed
 from farface.app.workbench import open_workbench

@@ -4,7 +4,7 @@ from itertools import pairwise
 import numpy as np
 import pytest
 from scipy.integrate import quad
-from scipy.stats import expon, lognorm, norm
+from scipy.stats import lognorm, norm
 
 from bench_records import BATH, RIG
 from farface.etch.bench import etch_bench
@@ -127,15 +127,6 @@ def test_neighbouring_intervals_share_out_one() -> None:
     parts = [0.0, *ends, math.inf]
     total = sum(math.exp(between(a, b, 13 * UM, 0.3)) for a, b in pairwise(parts))
     assert total == pytest.approx(1.0, abs=ROUNDING)
-
-
-@pytest.mark.exact
-def test_piercing_at_a_constant_rate_is_counted_by_intervals() -> None:
-    """Seven of ten sheets through by pass 5 make 0.24079 a pass likeliest: -ln(0.3) / 5."""
-    rates = np.linspace(0.2, 0.3, 100_001)
-    law = expon(scale=1.0 / rates)
-    best = rates[np.argmax(7 * law.logcdf(5.0) + 3 * law.logsf(5.0))]
-    assert best == pytest.approx(0.24079, abs=1e-5)
 
 
 @pytest.mark.exact

@@ -18,6 +18,7 @@ from numpy.typing import NDArray
 
 from farface.etch.unknowns import CELL_SCATTER, DEPTH_SCATTER
 from farface.kernel import Malformed
+from farface.learn.intervals import LOG_NORMAL, log_within
 from farface.records import Pierced
 
 # d ln(depth) / d ln(fluence), see above; a test holds it to the model.
@@ -109,13 +110,8 @@ def log_between(
 
     ``low_m`` may be 0 and ``high_m`` infinite.
     """
-    from scipy.special import log_ndtr
-
     log_median = np.log(np.maximum(median_m, LEAST_DEPTH_M))
     with np.errstate(divide="ignore"):
         a = (np.log(low_m) - log_median) / width
         b = (np.log(high_m) - log_median) / width
-    # Differences are taken in the tail where both are small: Phi(b) - Phi(a) = Phi(-a) - Phi(-b).
-    upper = a > 0.0
-    a, b = np.where(upper, -b, a), np.where(upper, -a, b)
-    return np.asarray(log_ndtr(b) + np.log1p(-np.exp(np.minimum(log_ndtr(a) - log_ndtr(b), -1e-12))))
+    return log_within(LOG_NORMAL, a, b)
