@@ -20,11 +20,13 @@ from demo_bench import demo_bench
 if TYPE_CHECKING:
     from playwright.sync_api import Browser, Page
 
+    from farface.web.share import Share
+
 CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
 FLAGS = (
     "--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
     "--disable-background-networking", "--disable-component-update", "--disable-sync",
-    "--host-resolver-rules=MAP * ~NOTFOUND, EXCLUDE 127.0.0.1",
+    "--host-resolver-rules=MAP * ~NOTFOUND, EXCLUDE 127.0.0.1, EXCLUDE 127.0.0.2",
 )  # fmt: skip
 START_S = 20.0
 # Pictures of every page go here when the variable names a folder.
@@ -32,8 +34,11 @@ PICTURES = os.environ.get("FARFACE_PICTURES")
 
 
 @contextmanager
-def serving(folder: Path, port: int = 0) -> Iterator[str]:
-    """Serve a bench in a thread, and give its address; a ``port`` of 0 takes a free one."""
+def serving(folder: Path, port: int = 0, share: "Share | None" = None) -> Iterator[str]:
+    """Serve a bench in a thread, and give its address; a ``port`` of 0 takes a free one.
+
+    ``share`` is a door for phones that stands open beside it.
+    """
     import uvicorn
 
     from farface.web.guard import Lock
@@ -41,7 +46,7 @@ def serving(folder: Path, port: int = 0) -> Iterator[str]:
 
     with listening(port) as listener:
         port = listener.getsockname()[1]
-        app = create_app(folder, lock=Lock.at(port))
+        app = create_app(folder, lock=Lock.at(port), share=share)
         server = uvicorn.Server(uvicorn.Config(app, log_level="warning", timeout_graceful_shutdown=1))
         thread = threading.Thread(target=server.run, kwargs={"sockets": [listener]}, daemon=True)
         thread.start()

@@ -249,6 +249,18 @@ def test_two_tabs_edit_the_same_cell(there: str, plate: Path, open_page: Callabl
 
 
 @pytest.mark.browser
+def test_what_is_typed_elsewhere_is_seen_without_a_reload(
+    there: str, plate: Path, open_page: Callable
+) -> None:
+    page = open_page(f"{there}/outcomes?cell=A1")
+    page.get_by_text("0 of 4 cells typed in.").wait_for()
+    write(plate, cell="B2", now="frosted")
+    page.get_by_text("1 of 4 cells typed in.").wait_for()
+    page.get_by_text("1 cell is typed in but not recorded yet").wait_for()
+    assert "frosted" in places(page)["B2"]
+
+
+@pytest.mark.browser
 def test_the_connection_is_lost_in_mid_typing(plate: Path, open_page: Callable) -> None:
     with serving(plate) as first:
         port = int(first.rpartition(":")[2])

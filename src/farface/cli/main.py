@@ -250,17 +250,26 @@ def report(bench: Folder = Path(), as_json: Json = False, seed: Seed = 1) -> Non
 @app.command("open")
 def open_(
     bench: Annotated[Path, typer.Argument(help="the bench's folder")] = Path(),
-    port: Annotated[int, typer.Option(min=0, max=65535, help="the port to serve on (0: a free one)")] = 0,
+    port: Annotated[
+        int, typer.Option(min=0, max=65535, help="the port to serve on (0: the bench's usual, or a free one)")
+    ] = 0,
     browser: Annotated[bool, typer.Option(help="open the browser on it")] = True,
+    share: Annotated[
+        str | None,
+        typer.Option(help="an address of this machine at which phones may type outcomes in, by plain HTTP"),
+    ] = None,
 ) -> None:
     """Open the bench in the browser: every page of the loop, on this machine only. Ctrl-C ends it.
 
     Example: farface open counting-chamber
+
+    With --share ADDRESS a phone on that network may read coupons and type outcomes in, and nothing else,
+    after it was given the code that is shown; whoever is on that network can read what is sent.
     """
     from farface.cli.use_case import JOURNAL
     from farface.web.serve import serve
 
-    serve(bench, JOURNAL.get(), port=port, browser=browser, tell=typer.echo)
+    serve(bench, JOURNAL.get(), port=port, browser=browser, tell=typer.echo, share=share)
 
 
 app.registered_commands[1:1] = predict.group.registered_commands

@@ -4,13 +4,16 @@ from collections.abc import Iterator, Mapping
 from contextlib import AbstractContextManager, contextmanager
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Annotated, Final, Self
+from typing import TYPE_CHECKING, Annotated, Final, Self
 from urllib.parse import urlencode
 
 from fastapi import Depends, Query, Request
 
 from farface.app.settings import Typed, typed_of
 from farface.app.workbench import Workbench, open_workbench
+
+if TYPE_CHECKING:
+    from farface.web.share import Share
 
 # The parts of a setting that travel in the address from page to page, with what each is called.
 SETTING: Final = {
@@ -75,6 +78,12 @@ class Visit:
     def shared(self) -> bool:
         """Tell whether this visit came over the network, by the listener for phones."""
         return bool(getattr(self.request.app.state, "shared", False))
+
+    @property
+    def share(self) -> "Share | None":
+        """Give the door for phones, where one was opened."""
+        found: Share | None = getattr(self.request.app.state, "share", None)
+        return found
 
     @property
     def typed(self) -> Typed:

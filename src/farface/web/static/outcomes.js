@@ -2,28 +2,25 @@
 /** Type outcomes cell by cell, with thumbs or with keys alone; what is not saved yet says so. */
 
 import { Outbox } from "./outbox.js";
+import { neighbour, news } from "./outcomes_cells.js";
 import { draw } from "./outcomes_view.js";
 
-/** @typedef {import("./outcomes_view.js").Cell} Cell */
+/** @typedef {import("./outcomes_cells.js").Cell} Cell */
 
 const IDLE_MS = 900;
-const STEPS = /** @type {Record<string, [number, number]>} */ ({
-  ArrowLeft: [0, -1], ArrowRight: [0, 1], ArrowUp: [-1, 0], ArrowDown: [1, 0],
-});
-
+const NEWS_MS = 4000;
 class FarfaceOutcomes extends HTMLElement {
   /** @type {Cell[]} */ cells = [];
-  /** @type {string[]} */ rows = [];
   /** @type {string[]} */ seen = [];
   chosen = "";
   method = "";
   idle = 0;
+  ask = 0;
   outbox = new Outbox("");
 
   connectedCallback() {
     this.cells = JSON.parse(this.one(".cells").textContent ?? "[]");
     this.method = this.cells.findLast((one) => one.found.depth_method)?.found.depth_method ?? "";
-    this.rows = [...new Set(this.cells.map((one) => one.row))].sort((a, b) => a.length - b.length || (a < b ? -1 : 1));
     this.seen = this.radios().map((one) => one.value);
     this.chosen = this.getAttribute("chosen") ?? "";
     this.outbox = new Outbox(this.getAttribute("plate") ?? "");
@@ -42,6 +39,20 @@ class FarfaceOutcomes extends HTMLElement {
     this.one("button.back").addEventListener("click", () => this.go(-1));
     this.choose(this.chosen);
     this.outbox.send();
+    this.ask = window.setInterval(() => this.hear(), NEWS_MS);
+  }
+
+  disconnectedCallback() {
+    window.clearInterval(this.ask);
+  }
+
+  /** Show what was typed elsewhere, on a phone or in another tab; what waits here comes first. */
+  async hear() {
+    if (document.hidden || this.outbox.next()) return;
+    for (const cell of await news(this.outbox.plate)) {
+      const mine = this.cell(cell.cell);
+      if (mine && JSON.stringify(mine.found) !== JSON.stringify(cell.found)) this.take(cell);
+    }
   }
 
   one(/** @type {string} */ path) {
@@ -116,13 +127,9 @@ class FarfaceOutcomes extends HTMLElement {
 
   move(/** @type {KeyboardEvent} */ event) {
     const digit = Number(event.key);
-    const step = STEPS[event.key];
-    if (step) {
-      const here = this.cell();
-      const row = this.rows[this.rows.indexOf(here.row) + step[0]];
-      const next = this.cells.find((one) => one.row === row && one.column === here.column + step[1]);
-      if (next) this.choose(next.cell, true);
-    } else if (digit >= 1 && digit <= this.seen.length) this.say(digit);
+    const next = neighbour(this.cells, this.cell(), event.key);
+    if (next) this.choose(next.cell, true);
+    else if (digit >= 1 && digit <= this.seen.length) this.say(digit);
     else if (event.key === "Enter") this.one("#f-depth_um").focus();
     else return;
     event.preventDefault();

@@ -3,8 +3,7 @@
 
 /** @typedef {import("./outbox.js").Outbox} Outbox */
 /** @typedef {import("./outbox.js").Entry} Entry */
-/** @typedef {{cell: string, order: number, row: string, column: number, setting: string,
- *   found: Record<string, string>, lacks: string[]}} Cell */
+/** @typedef {import("./outcomes_cells.js").Cell} Cell */
 
 const STATE_WORDS = { unsent: "not saved yet", clash: "two values", refused: "not saved" };
 const STATE_MARKS = { unsent: "…", clash: "≠", refused: "!" };

@@ -1,0 +1,31 @@
+// @ts-check
+/** The cells of a plate: which lies beside which, and what the server has of them by now. */
+
+/** @typedef {{cell: string, order: number, row: string, column: number, setting: string,
+ *   found: Record<string, string>, lacks: string[]}} Cell */
+
+const STEPS = /** @type {Record<string, [number, number]>} */ ({
+  ArrowLeft: [0, -1], ArrowRight: [0, 1], ArrowUp: [-1, 0], ArrowDown: [1, 0],
+});
+
+/** Find the cell that an arrow key leads to. @param {Cell[]} cells @param {Cell} here @param {string} key */
+export function neighbour(cells, here, key) {
+  const step = STEPS[key];
+  if (!step) return undefined;
+  const rows = [...new Set(cells.map((one) => one.row))].sort((a, b) => a.length - b.length || (a < b ? -1 : 1));
+  const row = rows[rows.indexOf(here.row) + step[0]];
+  return cells.find((one) => one.row === row && one.column === here.column + step[1]);
+}
+
+/** Ask for a plate's cells as they stand; none where the server does not answer. @param {string} plate */
+export async function news(plate) {
+  try {
+    const answer = await fetch(`/outcomes.json?plate=${encodeURIComponent(plate)}`);
+    if (!answer.ok) return [];
+    document.dispatchEvent(new Event("farface:back"));
+    return /** @type {Cell[]} */ ((await answer.json()).data.cells);
+  } catch {
+    document.dispatchEvent(new Event("farface:lost"));
+    return [];
+  }
+}
