@@ -72,6 +72,16 @@ def address(bench_folder: Path) -> Iterator[str]:
 
 
 @pytest.fixture(scope="session")
+def walked_bench(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Walk the whole loop once on the demo: a bench that has records of every kind. Copy it to change it."""
+    from farface.app.demo import run_demo
+
+    folder = tmp_path_factory.mktemp("walked") / "bench"
+    run_demo(folder, seed=1)
+    return folder
+
+
+@pytest.fixture(scope="session")
 def chromium() -> "Iterator[Browser]":
     """Start the browser once; without one the tests are skipped, but not in CI."""
     missing = "no Chromium was found: install Debian's chromium to run the tests of the pages"

@@ -13,7 +13,9 @@ export class Stack {
   /** @param {Float32Array} values @param {number[]} shape @param {string[]} layers @param {string} basis */
   constructor(values, shape, layers, basis) {
     this.values = values;
-    [, this.levels, this.rows, this.columns] = shape;
+    this.levels = shape[1];
+    this.rows = shape[2];
+    this.columns = shape[3];
     this.layers = layers;
     this.basis = basis;
   }

@@ -85,8 +85,8 @@ function veil(context, { left, top, wide, high }) {
   context.globalAlpha = 1;
 }
 
-/** A named bar for each published set, where this bench absorbs what it spans. @param {CanvasRenderingContext2D} context @param {Frame} frame @param {FarfaceMap} map @param {string} ink */
-export function drawPublished(context, frame, map, ink) {
+/** A named bar for each published set, where this bench absorbs what it spans. @param {CanvasRenderingContext2D} context @param {Frame} frame @param {FarfaceMap} map @param {string} ink @param {string} paper */
+export function drawPublished(context, frame, map, ink, paper) {
   const axes = map.axes;
   if (!axes || axes.x.name !== "energy") return;
   const ends = axes.x.values;
@@ -94,13 +94,15 @@ export function drawPublished(context, frame, map, ink) {
     const y = EDGES.top + (k + 0.3) * BAR_PX;
     const none = high < ends[0] || low > ends[ends.length - 1];
     const [from, to] = [low, high].map((value) => frame.left + shareOf(axes.x, placeOf(axes.x, value)) * frame.wide);
-    Object.assign(context, { fillStyle: ink, font: "11px sans-serif", textBaseline: "middle", globalAlpha: 0.8 });
+    Object.assign(context, { fillStyle: ink, font: "11px sans-serif", textBaseline: "middle", globalAlpha: 1 });
     if (!none) context.fillRect(from, y - 2, Math.max(to - from, 3), 4);
     const right = none || to + 150 < frame.left + frame.wide;
     context.textAlign = right ? "left" : "right";
     const beyond = low > ends[0] ? "further right" : "further left";
-    context.fillText(none ? `${words}: ${beyond}` : words, none ? frame.left : right ? to + 6 : from - 6, y);
-    context.globalAlpha = 1;
+    const at = none ? frame.left : right ? to + 6 : frame.left + frame.wide;
+    Object.assign(context, { strokeStyle: paper, lineWidth: 5, lineJoin: "round" });
+    if (!none) context.strokeText(words, at, y);
+    context.fillText(none ? `${words}: ${beyond}` : words, at, y);
   });
 }
 

@@ -21,8 +21,8 @@ export class FarfaceMap extends HTMLElement {
 
   connectedCallback() {
     const prior = this.hasAttribute("prior");
-    this.innerHTML = '<h3><span></span></h3><canvas tabindex="0" role="application"></canvas>';
-    const title = /** @type {HTMLElement} */ (this.querySelector("h3 span"));
+    this.innerHTML = '<h2><span></span></h2><canvas tabindex="0" role="application"></canvas>';
+    const title = /** @type {HTMLElement} */ (this.querySelector("h2 span"));
     title.textContent = this.getAttribute("name");
     if (prior) {
       const tag = document.createElement("span");
@@ -121,7 +121,7 @@ export class FarfaceMap extends HTMLElement {
     }
     const style = getComputedStyle(this);
     drawFrame(context, frame, axes, style);
-    drawPublished(context, frame, this, style.getPropertyValue("--ff-ink").trim());
+    drawPublished(context, frame, this, style.getPropertyValue("--ff-ink").trim(), style.getPropertyValue("--ff-paper").trim());
   }
 
   /** Where a place lies in the frame. @param {{left: number, top: number, wide: number, high: number}} frame @param {number} column @param {number} row */

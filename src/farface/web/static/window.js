@@ -49,26 +49,24 @@ function showQuantity() {
   redraw();
 }
 
-/** Load a map: rough at once, then fine with every value of the slider. @param {FarfaceMap} map */
-async function load(map) {
+/** Load a map, rough or with every value of the slider. @param {FarfaceMap} map @param {boolean} fine */
+async function load(map, fine) {
   const asked = new URLSearchParams(query);
   if (map.hasAttribute("prior")) asked.set("prior", "true");
   for (const [name, part] of [["x", told.data.x], ["y", told.data.y], ["slide", told.data.slide]]) asked.set(name, part);
-  map.setAttribute("stale", "");
+  asked.set("fine", String(fine));
+  map.toggleAttribute("stale", !map.stack);
   try {
-    for (const fine of ["false", "true"]) {
-      asked.set("fine", fine);
-      map.stack = await Stack.load(`/window/stack?${asked}`, layers, loading.signal);
-      find("to-steadiest").disabled = false;
-      redraw();
-    }
+    map.stack = await Stack.load(`/window/stack?${asked}`, layers, loading.signal);
     map.removeAttribute("stale");
-    if (!map.hasAttribute("prior") && map.stack?.basis !== basis) says.textContent = "The bench changed: reload.";
+    if (!map.hasAttribute("prior") && map.stack.basis !== basis) says.textContent = "The bench changed: reload.";
+    redraw();
     document.dispatchEvent(new Event("farface:back"));
   } catch (error) {
     if (loading.signal.aborted) return;
     says.textContent = String(/** @type {Error} */ (error).message);
-    document.dispatchEvent(new Event("farface:lost"));
+    map.setAttribute("stale", "");
+    if (error instanceof TypeError) document.dispatchEvent(new Event("farface:lost"));
   }
 }
 
@@ -138,8 +136,11 @@ paintScale(find("scale"));
 showQuantity();
 slideTo(axes.slide.now);
 pickedCame();
-await Promise.all(maps.map(load));
+for (const map of maps) await load(map, false);
+find("to-steadiest").disabled = false;
+find("maps").dataset.shown = "yes";
+for (const map of maps) await load(map, true);
 slider.disabled = figure.disabled = false;
-says.textContent = "";
+if (says.textContent === "computing …") says.textContent = "";
 slideTo(axes.slide.now);
 find("maps").dataset.ready = "yes";
