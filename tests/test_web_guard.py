@@ -23,9 +23,15 @@ def every_route() -> list[tuple[str, str]]:
             ("POST", "/nothing-here"), ("DELETE", "/"), ("OPTIONS", "/")]  # fmt: skip
 
 
+@pytest.fixture(scope="module")
+def app(tmp_path_factory: pytest.TempPathFactory) -> Guard:
+    """Make the pages once: what is refused reaches no bench."""
+    return create_app(demo_bench(tmp_path_factory.mktemp("guarded") / "bench").folder, lock=Lock.at(8123))
+
+
 @pytest.fixture
-def client(tmp_path: Path) -> TestClient:
-    return TestClient(create_app(demo_bench(tmp_path / "bench").folder, lock=Lock.at(8123)), base_url=OURS)
+def client(app: Guard) -> TestClient:
+    return TestClient(app, base_url=OURS)
 
 
 ROUTES = pytest.mark.parametrize(("method", "path"), every_route())

@@ -111,7 +111,7 @@ def test_a_person_reads_what_was_learned(there: str, open_page: Callable) -> Non
     for words in told["sentences"]:
         assert page.get_by_text(words).first.is_visible()
     assert page.get_by_role("img", name="Learned:").first.is_visible()
-    links = page.get_by_role("link", name=re.compile("Look at P1, cell"))
+    links = page.get_by_role("link", name=re.compile("Look at .* of P1 again"))
     assert links.count() == len(told["data"]["fit"]["conflicts"])
     picture(page, "learn-light")
 

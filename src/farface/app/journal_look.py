@@ -1,6 +1,6 @@
 """Look into the journal: search it, show a record with its pictures, set two side by side."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Final
 
@@ -17,6 +17,8 @@ from farface.kernel import Missing
 from farface.report.content import Table
 
 SHOWN: Final = 40
+FOLDED: Final = 6
+_LONGEST: Final = 90
 EXPORT: Final = "export.zip"
 _GROUPS: Final = (
     ("What they say", ("kind", "title", "sentences", "withdrawn")),
@@ -71,21 +73,46 @@ def compare_records(opened: OpenJournal, which: Sequence[str]) -> Answer:
     pair = [opened.journal.meant(str(told.data[side])) for side in ("old", "new")]
     pictures = [told_again(opened.journal, record).pictures for record in pair]
     data = dict(told.data) | {"pair": [_short(one) for one in pair], "pictures": [len(p) for p in pictures]}
-    kinds = () if pair[0].kind == pair[1].kind else ("They are of different kinds, so little is comparable.",)
+    alike = len({one.kind.removesuffix("-prior") for one in pair}) == 1
+    kinds = () if alike else ("They are of different kinds, so little is comparable.",)
+    groups = tuple(_grouped(told.data["differences"], [f"record {one.number}" for one in pair]))
     return Answer(
-        title=f"Records {pair[0].number} and {pair[1].number}", sentences=(*told.sentences, *kinds),
-        tables=tuple(_grouped(told.tables)), pictures=(*pictures[0], *pictures[1]), data=data,
+        title=f"Records {pair[0].number} and {pair[1].number}", sentences=(told.sentences[0], *kinds),
+        tables=tuple(table for _, table in groups), pictures=(*pictures[0], *pictures[1]),
+        data=data | {"groups": [caption for caption, _ in groups]},
     )  # fmt: skip
 
 
-def _grouped(tables: Sequence[Table]) -> Iterator[Table]:
-    """Part what differs into what was said, what was asked and computed, and how it was laid out."""
-    rows = [row for table in tables for row in table.rows]
+def _grouped(found: Sequence[Mapping[str, Json]], names: Sequence[str]) -> Iterator[tuple[str, Table]]:
+    """Part what differs into what was said, asked, found and how it was laid out; fold long lists."""
+    left = [dict(one) for one in found]
     for caption, starts in _GROUPS:
-        here = tuple(row for row in rows if row[0].startswith(starts))
-        rows = [row for row in rows if row not in here]
-        if here:
-            yield Table(caption=caption, header=tables[0].header, rows=here)
+        here = [one for one in left if one["path"].startswith(starts)]
+        left = [one for one in left if one not in here]
+        stems: dict[str, list[dict[str, Json]]] = {}
+        for one in here:
+            stems.setdefault(one["path"].partition("[")[0], []).append(one)
+        rows = tuple(row for stem, ones in stems.items() for row in _rows(stem, ones))
+        if rows:
+            yield caption, Table(header=("where", *names), rows=rows)
+
+
+def _rows(stem: str, ones: list[dict[str, Json]]) -> Iterator[tuple[str, str, str]]:
+    """Write a row a value, or one row for a long list."""
+    if len(ones) > FOLDED:
+        first = ones[0]
+        yield f"{stem}: {len(ones)} values", f"first {_cell(first['old'])}", f"first {_cell(first['new'])}"
+        return
+    for one in ones:
+        yield one["path"], _cell(one["old"]), _cell(one["new"])
+
+
+def _cell(value: Json) -> str:
+    """Write a value in a cell, numbers to the digits that a person reads."""
+    if isinstance(value, float):
+        return f"{value:.6g}"
+    text = "" if value is None else str(value)
+    return text if len(text) <= _LONGEST else f"{text[: _LONGEST - 1]}…"
 
 
 def export_path(places: Bench) -> Path:

@@ -9,11 +9,11 @@ from farface.app.journal_open import OpenJournal
 from farface.app.outcomes import take_outcomes
 from farface.app.settings import show_setting
 from farface.app.typed_book import TypedBook
-from farface.app.typed_outcomes import recorded_outcomes, table_path
+from farface.app.typed_outcomes import recorded_outcomes, shown_findings, table_path
 from farface.app.workbench import Correction, Workbench
 from farface.coupon.layout import Coupon, TrialCell
 from farface.files.outcomes_columns import DEPTH_SD_M
-from farface.files.outcomes_file import findings_of, read_outcomes
+from farface.files.outcomes_file import read_outcomes
 from farface.files.outcomes_sheet import OutcomesSheet, read_sheet
 from farface.journal import Journal, Record
 from farface.kernel import Malformed, Missing, show_quantity
@@ -56,7 +56,11 @@ def record_outcomes(work: Workbench, plate: str, *, why: str = "") -> Answer:
     path = table_path(work.places.folder, plate)
     recorded = {one.cell: one for one in recorded_outcomes(work.journal, plate)}
     found = {one.cell: one for one in read_outcomes(path).outcomes if one.plate == plate}
-    changed = sorted(cell for cell, one in found.items() if cell in recorded and one != recorded[cell])
+    changed = sorted(
+        cell
+        for cell, one in found.items()
+        if cell in recorded and shown_findings(one) != shown_findings(recorded[cell])
+    )
     if found and not changed and set(found) <= set(recorded):
         raise Missing(f"Everything typed for {plate} is in the journal already.")
     if changed and not why.strip():
@@ -86,7 +90,7 @@ def _cell(
     found = sheet.found(one.label)
     match = _LABEL.fullmatch(one.label)
     old = recorded.get(one.label)
-    before = None if old is None else findings_of(old)
+    before = None if old is None else shown_findings(old)
     empty = not any(found.values())
     return {
         "cell": one.label, "order": one.order, "row": match[1] if match else one.label,

@@ -15,6 +15,7 @@ from farface.journal import Journal
 from farface.kernel import Malformed
 from farface.records import Outcome
 
+_DIGITS: Final = 6  # of a finding that is brought back from the journal
 _KEY: Final = re.compile(r"[A-Za-z0-9-]{8,64}")
 
 
@@ -84,7 +85,7 @@ def fill_from_journal(folder: Path, journal: Journal, plate: str) -> int:
         with TypedBook(folder).writing():
             sheet = read_sheet(path)
             if outcome.cell in sheet.rows and not any(sheet.found(outcome.cell).values()):
-                write_finding(path, sheet, outcome.cell, findings_of(outcome))
+                write_finding(path, sheet, outcome.cell, shown_findings(outcome))
                 count += 1
     return count
 
@@ -93,6 +94,18 @@ def recorded_outcomes(journal: Journal, plate: str) -> tuple[Outcome, ...]:
     """Give the outcomes of a plate that the journal holds, the last reading of each cell."""
     every = known_outcomes(journal.standing("outcomes"))
     return tuple(outcome for outcome in every if outcome.plate == plate)
+
+
+def shown_findings(outcome: Outcome) -> dict[str, str]:
+    """Write what was found as a person would, with no digits that only a binary number has."""
+    return {name: _short(text) for name, text in findings_of(outcome).items()}
+
+
+def _short(text: str) -> str:
+    try:
+        return f"{float(text):.{_DIGITS}g}"
+    except ValueError:
+        return text
 
 
 def table_path(folder: Path, plate: str) -> Path:
