@@ -43,7 +43,7 @@ def named(name: str) -> Cleared:
 
 @pytest.mark.exact
 def test_a_program_fires_where_and_as_long_as_its_layout_says() -> None:
-    assert len(PROGRAMS) == len(LAYOUTS) == 6  # four hatches, a line, a cut
+    assert len(PROGRAMS) == len(LAYOUTS) == 8  # four hatches, a line and a cut, each with one between
     for text, layout in zip(PROGRAMS, LAYOUTS, strict=True):
         fired = read_program(text)
         assert fired.points_m.shape == layout.points_m.shape

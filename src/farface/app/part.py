@@ -1,6 +1,7 @@
 """Take a drawing to passes that reach its depths; write machine files once a person clears them."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import Final
 
@@ -16,6 +17,7 @@ from farface.app.part_map import keep_map
 from farface.app.part_order import PartOrder, Planned, plan_that_was_run, setting_that_was_run
 from farface.app.part_pictures import plan_view
 from farface.app.part_readings import narrow, read_reading
+from farface.app.part_rows import choose_rows
 from farface.app.part_simulation import outlook, pierce_risk, simulate_band
 from farface.app.part_words import data_of, sentences_of, tables_of
 from farface.app.progress import Progress, quiet
@@ -39,6 +41,9 @@ from farface.safety.gate import clear
 
 # What a part with shapes of several depths is planned for when nothing is typed: the deepest pocket.
 USUAL_DEPTH_M: Final = 100e-6
+# Sheets thinner than this break when a cut piece drops; so many tabs hold it. Common practice, no source.
+SHEET_M: Final = 0.3e-3
+SHEET_TABS: Final = 4
 
 
 def plan_part(work: Workbench, typed: Typed, order: PartOrder, *, tell: Progress = quiet) -> Answer:
@@ -87,7 +92,7 @@ def _request(typed: Typed, order: PartOrder) -> dict[str, Json]:
     return {
         "typed": plain(typed), "drawing": order.drawing.name, "depth": order.depth,
         "depths": dict(order.depths), "risk": order.risk, "closely": order.closely,
-        "readings": order.readings,
+        "readings": order.readings, "interleave": order.interleave, "tabs": order.tabs,
     }  # fmt: skip
 
 
@@ -117,7 +122,12 @@ def _plan(
     readings = [read_reading(text) for text in order.readings]
     narrowed = narrow(readings, drawing.shapes, draws, seen, seen.etching(setting, index), work.rng())
     etching = narrowed.seen.etching(setting, index)
-    plan = plan_passes(drawing.shapes, rig=work.rig, etching=etching, depth_m=depth_m, done=narrowed.done)
+    rows = choose_rows(work, etch, draws, drawing.shapes, etching) if order.interleave else None
+    etching = replace(etching, row_stride=1 if rows is None else rows.stride)
+    plan = plan_passes(
+        drawing.shapes, rig=work.rig, etching=etching, depth_m=depth_m, done=narrowed.done,
+        tabs=_tabs(work, order),
+    )  # fmt: skip
     tell("planning passes", 1.0)
     tell("simulating depth", 0.0)
     main = plan.deepest
@@ -138,8 +148,15 @@ def _plan(
         tell("firing a corner pulse by pulse", 1.0)
     return Planned(
         name=name, drawing=drawing, setting=setting, etching=etching, narrowed=narrowed, plan=plan, band=band,
-        draft=draft, close=close, thickness_m=work.rig.plate.thickness_m,
+        draft=draft, close=close, rows=rows, tabs=_tabs(work, order),
+        thickness_m=work.rig.plate.thickness_m,
     )  # fmt: skip
+
+
+def _tabs(work: Workbench, order: PartOrder) -> int:
+    """Hold cuts of a thin sheet by tabs unless something else is asked for."""
+    thin = work.rig.plate.thickness_m.value < SHEET_M
+    return order.tabs if order.tabs is not None else SHEET_TABS if thin else 0
 
 
 def _depth_m(order: PartOrder) -> float | None:

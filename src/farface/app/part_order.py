@@ -14,6 +14,7 @@ from farface.app.part_simulation import DepthBand, through_odds
 from farface.app.workbench import Workbench
 from farface.journal import Record
 from farface.kernel import Missing
+from farface.part.order import Rows
 from farface.part.passes import Etching, PartPlan
 from farface.part.shapes import Drawing
 from farface.records import Draft, Known, Setting, Wanted
@@ -36,6 +37,8 @@ class PartOrder:
     closely: int = 0
     workers: str | None = None
     readings: tuple[str, ...] = ()
+    interleave: bool = True
+    tabs: int | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -51,6 +54,8 @@ class Planned:
     band: DepthBand
     draft: Draft
     close: Close | None
+    rows: Rows | None
+    tabs: int
     thickness_m: Known
 
     def piercing_odds(self, goal: Wanted) -> NDArray[np.float64]:

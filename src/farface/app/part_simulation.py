@@ -63,6 +63,7 @@ class Outlook:
             spot_radius_m=self.spot_radius_m,
             threshold_share=self.threshold_share,
             index=index,
+            sure_share=spread_of(self.depth_per_pass_m).low_share,
         )
 
 

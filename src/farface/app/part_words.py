@@ -1,5 +1,6 @@
 """Tell a part's plan in sentences, tables and data."""
 
+from collections.abc import Iterator
 from typing import Final
 
 import numpy as np
@@ -9,6 +10,8 @@ from farface.app.draws import Draws
 from farface.app.part_order import PartOrder, Planned
 from farface.app.part_simulation import depth_at_m
 from farface.kernel import show_quantity
+from farface.part.order import Rows
+from farface.part.place import TAB_M, TABS_FROM
 from farface.part.stops import Stop
 from farface.records import Confirmation, Wanted
 from farface.report.content import Table
@@ -17,7 +20,7 @@ from farface.report.content import Table
 CUT_ODDS: Final = (0.05, 0.5, 0.95)
 
 
-def sentences_of(planned: Planned) -> tuple[str, str]:
+def sentences_of(planned: Planned) -> tuple[str, ...]:
     """Say how long it takes and what may go wrong."""
     draft = planned.draft
     hours, earlier = draft.duration_s / 3600.0, len(planned.plan.earlier)
@@ -26,7 +29,26 @@ def sentences_of(planned: Planned) -> tuple[str, str]:
         f" jumps{f'; {earlier} were run' if earlier else ''}.",
         f"Odds that the plate breaks {show_odds(draft.break_risk)}, that a blind shape goes through "
         f"{show_odds(draft.pierce_risk)}.",
+        *_rows_words(planned.rows),
+        *_tabs_words(planned),
     )
+
+
+def _rows_words(rows: Rows | None) -> Iterator[str]:
+    if rows is not None and rows.stride > 1:
+        yield (
+            f"Every {rows.stride}th row of a hatch is fired first, those between later: the hottest point "
+            f"meets on average {rows.chosen_k:.0f} K of left-over heat instead of {rows.plain_k:.0f} K, for "
+            f"{rows.longer_share:.1%} more time."
+        )
+
+
+def _tabs_words(planned: Planned) -> Iterator[str]:
+    if planned.tabs and any(goal.kind == "cut" for goal in planned.plan.wanted):
+        yield (
+            f"{planned.tabs} tabs hold each cut piece, {TAB_M * 1e3:g} mm wide and left standing after "
+            f"{TABS_FROM:.0%} of the passes. Break them under water, with goggles and gloves."
+        )
 
 
 def tables_of(planned: Planned, order: PartOrder) -> tuple[Table, ...]:
@@ -90,7 +112,8 @@ def data_of(planned: Planned, draws: Draws, cleared: Confirmation | None) -> dic
         "depth_per_pass_m": planned.etching.depth_per_pass_m,
         "depth_low_share": planned.band.low_share, "depth_high_share": planned.band.high_share,
         "warnings": planned.plan.warnings, "cleared": cleared, "passes_run": len(planned.plan.earlier),
-        "stops": planned.plan.stops, "reached_m": planned.plan.reached_m,
+        "stops": planned.plan.stops, "rows": planned.rows, "tabs": planned.tabs,
+        "reached_m": planned.plan.reached_m,
         "through_odds": {goal.shape: planned.piercing_odds(goal) for goal in planned.plan.wanted},
         "close": None if planned.close is None else planned.close.data(),
     }  # fmt: skip

@@ -157,7 +157,8 @@ def _next(asked: Request) -> Rerun:
 def _part(asked: Request) -> Rerun:
     """Plan again, but clear nothing: a person clears a plan, and not its repetition."""
     typed, name = _typed(asked), file_name(asked["drawing"])
-    wishes = {key: asked[key] for key in ("depth", "depths", "risk", "closely") if key in asked}
+    kept = ("depth", "depths", "risk", "closely", "interleave", "tabs")
+    wishes = {key: asked[key] for key in kept if key in asked}
     wishes["readings"] = tuple(asked.get("readings", ()))
 
     def again(work: Workbench, read: Path) -> Answer:

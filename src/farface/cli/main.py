@@ -209,6 +209,12 @@ def part(
     closely: Annotated[
         int, typer.Option(min=0, help="fire a corner pulse by pulse under so many draws; 0: none")
     ] = 24,
+    interleave: Annotated[
+        bool, typer.Option(help="fire rows apart from one another first, so that none meets a warm neighbour")
+    ] = True,
+    tabs: Annotated[
+        int | None, typer.Option(min=0, max=50, help="tabs that hold a cut piece (default: 4 in thin sheets)")
+    ] = None,
     workers: Annotated[
         str | None, typer.Option(help="address of a dask scheduler whose workers share the draws")
     ] = None,
@@ -232,6 +238,8 @@ def part(
         closely=closely,
         workers=workers,
         readings=tuple(read or ()),
+        interleave=interleave,
+        tabs=tabs,
     )
     _run(bench, seed, as_json, lambda work, tell: plan_part(work, typed, order, tell=tell))
 

@@ -46,18 +46,20 @@ def inset_rings(rings_m: Sequence[Vertices], *, inset_m: float) -> tuple[Vertice
     return rings_of(region_of(rings_m).buffer(-inset_m, quad_segs=16))
 
 
-def path_points_m(path_m: Vertices, *, pitch_m: float, closed: bool) -> Points:
+def path_points_m(path_m: Vertices, *, pitch_m: float, closed: bool, between: bool = False) -> Points:
     """Lay points evenly along a path, as near to ``pitch_m`` apart as a whole number of steps allows.
 
     An open path gets a point at both ends; a closed one is walked once around and ends a step before its
-    start. Shape (vertices, 2) to (points, 2).
+    start. ``between`` lays a point in the middle of every step instead. Shape (vertices, 2) to (points, 2).
     """
     _check_pitch(pitch_m)
     walked = np.vstack((path_m, path_m[:1])) if closed else path_m
     along = np.concatenate(([0.0], np.cumsum(np.hypot(*np.diff(walked, axis=0).T))))
     steps = max(1, round(along[-1] / pitch_m))
     _check_count(np.array([steps]), pitch_m)
-    at = np.linspace(0.0, along[-1], steps + 1)[: steps if closed else steps + 1]
+    at = np.linspace(0.0, along[-1], steps + 1)[: steps if closed or between else steps + 1]
+    if between:
+        at += 0.5 * along[-1] / steps
     return np.column_stack([np.interp(at, along, walked[:, axis]) for axis in (0, 1)])
 
 

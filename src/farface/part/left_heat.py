@@ -46,6 +46,7 @@ class Memory(NamedTuple):
     forgotten: NDArray[np.float64]
 
 
+@njit(cache=True, nogil=True)
 def empty_memory() -> Memory:
     """Return a memory without any heat."""
     return Memory(np.zeros((LEVELS, SLOTS, 9)), np.zeros(LEVELS, dtype=np.int64), np.zeros(2))

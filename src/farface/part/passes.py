@@ -1,7 +1,7 @@
 """Plan the passes that take each shape to its wanted depth, with the focus following the rising floor."""
 
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Final
 
@@ -9,9 +9,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from farface.kernel import Missing, OutOfRange
+from farface.part.doubts import doubts_about
 from farface.part.duration import passes_duration_s
-from farface.part.floor import Etched, floor_depth_m, partly_in
-from farface.part.place import check_place, layouts_of, too_narrow_m
+from farface.part.floor import Etched, floor_depth_m
+from farface.part.place import check_place, layout_of_turn_m, layouts_of
 from farface.part.shapes import Shape, region_of
 from farface.part.stamp import dent_radius_m, line_share
 from farface.part.stops import Done, Stop, stops_of
@@ -30,6 +31,8 @@ class Etching:
 
     ``depth_per_pass_m`` is that of a hatch at the setting; ``threshold_share`` is the threshold fluence over
     the absorbed peak fluence (see `farface.part.stamp`); ``index`` is the plate's refractive index.
+    ``sure_share`` of the depth per pass is what a cut through the plate is planned for, so that it is surely
+    through; ``row_stride`` says which rows of a hatch are fired first, see `farface.part.order`.
     """
 
     setting: Setting
@@ -37,6 +40,8 @@ class Etching:
     spot_radius_m: float
     threshold_share: float
     index: float
+    sure_share: float = 1.0
+    row_stride: int = 1
 
     def depth_m_per_pass(self, kind: PassKind) -> float:
         """Return the depth of one pass: dents overlap both ways in a hatch, along one in a line or cut."""
@@ -106,6 +111,7 @@ def plan_part(
     depth_m: float | None = None,
     tolerance_share: float = 0.1,
     done: Mapping[str, Done] | None = None,
+    tabs: int = 0,
 ) -> PartPlan:
     """Plan every shape, pockets before lines before cuts, each in as many equal passes as its depth needs.
 
@@ -117,9 +123,9 @@ def plan_part(
     or setting do not allow and for a shape beyond the field or the plate, `Missing` for a shape without a
     depth.
     """
-    ordered = sorted(shapes, key=lambda shape: (ORDER[shape.kind], -_area_m2(shape)))
+    ordered = sorted(shapes, key=_turn)
     wanted = tuple(_wanted(shape, rig.plate, depth_m, tolerance_share) for shape in ordered)
-    course = _Course(rig=rig, etching=etching, done=done or {})
+    course = _Course(rig=rig, etching=etching, done=done or {}, tabs=tabs)
     last_read = max((at for at, shape in enumerate(ordered) if shape.name in course.done), default=-1)
     for at, (shape, goal) in enumerate(zip(ordered, wanted, strict=True)):
         course.take(shape, goal, run=at < last_read)
@@ -142,6 +148,7 @@ class _Course:
     rig: Rig
     etching: Etching
     done: Mapping[str, Done]
+    tabs: int
     earlier: list[Pass] = field(default_factory=list)
     passes: list[Pass] = field(default_factory=list)
     stops: list[Stop] = field(default_factory=list)
@@ -156,24 +163,27 @@ class _Course:
         done = self.done.get(shape.name)
         if done is None and run:
             step_m = self.etching.depth_m_per_pass(shape.kind)
-            count = pass_count(goal, self.etching, floor_m=start_m)
+            count = pass_count(goal, self.etching, floor_m=start_m, sure_share=self._sure_share(goal))
             done = Done(passes=count, depth_m=start_m + count * step_m, depth_m_per_pass=step_m)
         per_pass_m = self.etching.depth_m_per_pass(shape.kind) if done is None else done.depth_m_per_pass
         before, floor_m = (0, start_m) if done is None else (done.passes, done.depth_m)
         count = (
             _rest(goal, per_pass_m, floor_m, done)
             if done
-            else pass_count(goal, self.etching, floor_m=floor_m)
+            else pass_count(goal, self.etching, floor_m=floor_m, sure_share=self._sure_share(goal))
         )
-        layouts = layouts_of(
-            shape, pitch_m=self.etching.setting.pitch_m, reach_m=self.etching.reach_m,
-            passes=max(1, before + count),
-        )  # fmt: skip
-        check_place(shape, layouts, self.rig)
+        layouts = self._layouts(shape, max(1, before + count))
         for turn in range(before + count):
             above_m = floor_m + (turn - before) * per_pass_m
             number = len(self.earlier) + len(self.passes) + 1
-            one = _pass(number, goal, layouts[turn % len(layouts)], self.etching, max(0.0, above_m))
+            above_m = min(above_m, goal.depth_m)
+            one = _pass(
+                number,
+                goal,
+                layout_of_turn_m(layouts, turn, passes=before + count, kind=shape.kind),
+                self.etching,
+                max(0.0, above_m),
+            )
             if turn < before:
                 self.earlier.append(one)
                 self.earlier_steps_m.append((floor_m - start_m) / before)
@@ -185,8 +195,23 @@ class _Course:
             goal, shape, rest, start_m=start_m, floor_m=floor_m, per_pass_m=per_pass_m, before=before
         )
         reached_m = floor_m + count * per_pass_m
-        self.warnings += _warnings(shape, goal, reached_m, self.etching, self.etched)
+        self.warnings += doubts_about(
+            shape, goal, self.etched, reached_m=reached_m, reach_m=self.etching.reach_m
+        )
         self.etched.append(Etched(shape=shape, depth_m=reached_m))
+
+    def _layouts(self, shape: Shape, passes: int) -> tuple[NDArray[np.float64], ...]:
+        layouts = layouts_of(
+            shape, pitch_m=self.etching.setting.pitch_m, reach_m=self.etching.reach_m, passes=passes,
+            row_stride=self.etching.row_stride, tabs=self.tabs,
+        )  # fmt: skip
+        check_place(shape, layouts, self.rig)
+        return layouts
+
+    def _sure_share(self, goal: Wanted) -> float:
+        """Count on less than the median where a cut must go through the plate."""
+        through = goal.kind == "cut" and goal.depth_m >= self.rig.plate.thickness_m.value
+        return self.etching.sure_share if through else 1.0
 
 
 def _rest(goal: Wanted, per_pass_m: float, floor_m: float, done: Done) -> int:
@@ -200,20 +225,29 @@ def _rest(goal: Wanted, per_pass_m: float, floor_m: float, done: Done) -> int:
     return max(0, math.ceil(passes) if goal.kind == "cut" else round(passes))
 
 
-def pass_count(goal: Wanted, etching: Etching, *, floor_m: float = 0.0) -> int:
-    """Return how many passes a depth needs from a floor, rounded up, but not for the rounding of numbers."""
+def pass_count(goal: Wanted, etching: Etching, *, floor_m: float = 0.0, sure_share: float = 1.0) -> int:
+    """Return how many passes a depth needs from a floor, rounded up, but not for the rounding of numbers.
+
+    Each counts for ``sure_share`` of its depth.
+    """
     if goal.depth_m <= floor_m:
         raise OutOfRange(
             f'"{goal.shape}" is to be {goal.depth_m * 1e6:.4g} um deep, but lies on a floor that is'
             f" {floor_m * 1e6:.4g} um deep already. Depths count from the untouched far face: give more."
         )
-    per_pass_m = etching.depth_m_per_pass(goal.kind)
+    per_pass_m = sure_share * etching.depth_m_per_pass(goal.kind)
     if not (per_pass_m > 0.0 and math.isfinite(per_pass_m)) or goal.depth_m > MOST_PASSES * per_pass_m:
         raise OutOfRange(
             f'the setting etches {per_pass_m * 1e6:.3g} um a pass, so "{goal.shape}" would take more than'
             f" {MOST_PASSES} passes. See the window for a setting that etches."
         )
     return math.ceil((goal.depth_m - floor_m) / per_pass_m - 1e-9)
+
+
+def _turn(shape: Shape) -> tuple[int, float]:
+    """Put pockets before lines before cuts; wide pockets first, but small cuts: one may lie in another."""
+    area_m2 = _area_m2(shape)
+    return ORDER[shape.kind], area_m2 if shape.kind == "cut" else -area_m2
 
 
 def _area_m2(shape: Shape) -> float:
@@ -253,25 +287,3 @@ def _pass(number: int, goal: Wanted, points_m: NDArray[np.float64], etching: Etc
         # A lens raised by h / n raises its focus by h inside the glass.
         focus_drop_m=above_m / etching.index,
     )
-
-
-def _warnings(
-    shape: Shape, goal: Wanted, reached_m: float, etching: Etching, earlier: Sequence[Etched]
-) -> Iterator[str]:
-    if reached_m - goal.depth_m > goal.tolerance_m:
-        yield (
-            f'"{shape.name}" will be {reached_m * 1e6:.3g} um deep instead of {goal.depth_m * 1e6:.3g} um,'
-            " because only whole passes can be run. A gentler setting comes nearer."
-        )
-    for other in partly_in(shape, earlier):
-        yield (
-            f'"{shape.name}" lies partly in "{other.shape.name}": there it will be deeper, and the beam out'
-            " of focus. Split it at the edge."
-        )
-    if shape.kind == "pocket":
-        for x_m, y_m in too_narrow_m(shape.paths_m, reach_m=etching.reach_m):
-            yield (
-                f'"{shape.name}" is narrower than the etched spot, {2e6 * etching.reach_m:.3g} um, near'
-                f" x {x_m * 1e3:.3f}, y {y_m * 1e3:.3f} mm; that part will be missing."
-                " Widen it, or draw a line."
-            )
