@@ -7,6 +7,7 @@ from numba import njit
 from numpy.typing import NDArray
 
 from farface.footage.background import Background
+from farface.footage.circle_sums import add_point
 from farface.footage.runs import RUN, find_runs, join_runs, root_of
 
 FEWEST_PIXELS: Final = 8  # noise alone makes no patch so large: see `background.DARK_SIGMAS`
@@ -181,8 +182,7 @@ def _add_edges(
         if outside < 0 or outside >= usable.shape[1] or usable[i, outside] != usable[i, inside]:
             continue
         u, v = j - patch.column, i - patch.row
-        z = u * u + v * v
-        sums += np.array([1.0, u, v, u * u, u * v, v * v, z, u * z, v * z])
+        add_point(sums, u, v)
 
 
 @njit(cache=True, nogil=True)

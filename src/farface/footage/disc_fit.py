@@ -19,12 +19,14 @@ EDGE_MOST_PX: Final = 3.0
 
 COLUMN, ROW, RADIUS, EDGE, CONTRAST = range(5)  # places in the arrays of a disc's five numbers
 
-# The normal distribution and its density on a fine grid: a hundred thousand times a second erfc is slow.
+# The normal distribution and its density on a fine grid, each with its step to the next point: a hundred
+# thousand times a second erfc is slow.
 _REACH: Final = 6.0
 _PER_SIGMA: Final = 64.0
 _GRID: Final = np.linspace(-_REACH, _REACH, int(2 * _REACH * _PER_SIGMA) + 1)
 _NORMAL: Final = ndtr(_GRID)
 _BELL: Final = np.exp(-0.5 * _GRID**2) / math.sqrt(2.0 * math.pi)
+_TABLE: Final = np.stack([_NORMAL[:-1], np.diff(_NORMAL), _BELL[:-1], np.diff(_BELL)], axis=1)
 
 
 @njit(cache=True, nogil=True)
@@ -34,6 +36,7 @@ def fit_disc(
     usable: NDArray[np.uint8],
     bright_limit: NDArray[np.uint8],
     disc: NDArray[np.float64],
+    slopes: NDArray[np.float64],
 ) -> bool:
     """Refine ``disc``, five numbers, in place against a frame; return whether it settled.
 
@@ -42,17 +45,18 @@ def fit_disc(
     of ``edge`` pixels, as seen across a straight edge. Gauss-Newton steps of least squares over the pixels
     within `MARGIN_PX` of the edge that are usable and no flash; so a half-bubble is fitted by the half
     that shows. A round edge lies inside a straight one by edge^2 / (2 radius), put back at the end.
+    ``slopes`` is room to work in, from `room_for`.
     """
-    rows = np.empty((_most_pixels(disc[RADIUS]), 6))
+    square, side = np.empty((5, 5)), np.empty(5)
     disc[EDGE] = FIRST_EDGE_PX
     for _ in range(MOST_STEPS):
-        used = _slopes(frame, grey, usable, bright_limit, disc, rows)
+        used = _fill_slopes(frame, grey, usable, bright_limit, disc, slopes)
         if used < FEWEST_PIXELS:
             return False
-        square = rows[:used].T @ rows[:used]
+        _sum_products(slopes, used, square, side)
         for a in range(5):
             square[a, a] += 1e-9 + 1e-6 * square[a, a]
-        step = np.linalg.solve(np.ascontiguousarray(square[:5, :5]), square[:5, 5].copy())
+        step = np.linalg.solve(square, side)
         longest = max(abs(step[COLUMN]), abs(step[ROW]), abs(step[RADIUS]))
         disc += step * min(1.0, LONGEST_STEP_PX / max(longest, SETTLED_PX))
         disc[EDGE] = min(max(disc[EDGE], EDGE_LEAST_PX), EDGE_MOST_PX)
@@ -65,48 +69,73 @@ def fit_disc(
 
 
 @njit(cache=True, nogil=True)
-def _most_pixels(radius: float) -> int:
-    """Bound how many pixels may lie near the edge of a disc that grows by the longest steps."""
-    return int(8.0 * (2.0 * MARGIN_PX + 1.0) * (radius + MOST_STEPS * LONGEST_STEP_PX))
+def room_for(frame: NDArray[np.uint8]) -> NDArray[np.float64]:
+    """Make room for the slopes of any disc in a frame: its pixels near an edge are fewer than all."""
+    return np.empty((6, frame.size))
 
 
 @njit(cache=True, nogil=True)
-def _slopes(
+def _fill_slopes(
     frame: NDArray[np.uint8],
     grey: NDArray[np.float32],
     usable: NDArray[np.uint8],
     bright_limit: NDArray[np.uint8],
     disc: NDArray[np.float64],
-    rows: NDArray[np.float64],
+    slopes: NDArray[np.float64],
 ) -> int:
     """List, for each pixel near the edge, the model's slope in the five numbers and what it leaves over.
 
-    Fills ``rows``, shape (pixels, 6), and returns how many there were.
+    Fills ``slopes``, shape (6, pixels), and returns how many pixels there were.
     """
     height, width = frame.shape
     column, row, radius, edge, contrast = disc
-    used = 0
     outer, inner = radius + MARGIN_PX, max(0.0, radius - MARGIN_PX)
+    used = 0
     for i in range(max(0, math.ceil(row - outer)), min(height, math.floor(row + outer) + 1)):
         v = i - row
         half = math.sqrt(max(0.0, outer * outer - v * v))
         hollow = math.sqrt(max(0.0, inner * inner - v * v))
-        for j in range(max(0, math.ceil(column - half)), min(width, math.floor(column + half) + 1)):
-            u = j - column
-            if abs(u) < hollow or usable[i, j] == 0 or frame[i, j] > bright_limit[i, j]:
-                continue
-            distance = math.sqrt(u * u + v * v)
-            x = (radius - distance) / edge
-            at = min(max((x + _REACH) * _PER_SIGMA, 0.0), 2.0 * _REACH * _PER_SIGMA - 1.0)
-            cell = int(at)
-            share = _NORMAL[cell] + (at - cell) * (_NORMAL[cell + 1] - _NORMAL[cell])
-            steep = contrast / edge * (_BELL[cell] + (at - cell) * (_BELL[cell + 1] - _BELL[cell]))
-            away = max(distance, 1e-6)
-            if used == rows.shape[0]:
-                return used
-            slope = rows[used]
-            slope[COLUMN], slope[ROW], slope[RADIUS] = steep * u / away, steep * v / away, steep
-            slope[EDGE], slope[CONTRAST] = -steep * x, share
-            slope[5] = grey[i, j] - frame[i, j] - contrast * share
-            used += 1
+        first, last = max(0, math.ceil(column - half)), min(width, math.floor(column + half) + 1)
+        middle = min(last, max(first, math.floor(column - hollow) + 1))  # the row's pixels before the hollow,
+        again = max(middle, math.ceil(column + hollow))  # and those after it
+        for start, stop in ((first, middle), (again, last)):
+            for j in range(start, stop):
+                if usable[i, j] == 0 or frame[i, j] > bright_limit[i, j]:
+                    continue
+                u = j - column
+                distance = math.sqrt(u * u + v * v)
+                x = (radius - distance) / edge
+                at = min(max((x + _REACH) * _PER_SIGMA, 0.0), 2.0 * _REACH * _PER_SIGMA - 1.0)
+                cell = int(at)
+                share = _TABLE[cell, 0] + (at - cell) * _TABLE[cell, 1]
+                steep = contrast / edge * (_TABLE[cell, 2] + (at - cell) * _TABLE[cell, 3])
+                turned = steep / max(distance, 1e-6)
+                slopes[COLUMN, used], slopes[ROW, used], slopes[RADIUS, used] = turned * u, turned * v, steep
+                slopes[EDGE, used], slopes[CONTRAST, used] = -steep * x, share
+                slopes[5, used] = grey[i, j] - frame[i, j] - contrast * share
+                used += 1
     return used
+
+
+@njit(cache=True, nogil=True, fastmath=True)
+def _sum_products(
+    slopes: NDArray[np.float64], used: int, square: NDArray[np.float64], side: NDArray[np.float64]
+) -> None:
+    """Sum up the normal equations: ``square``, shape (5, 5), and ``side``, shape (5,).
+
+    Written out, and free to add in any order, so that one pass makes all twenty sums eight pixels at a time.
+    """
+    u, v, r, e, c, left = slopes[0], slopes[1], slopes[2], slopes[3], slopes[4], slopes[5]
+    uu = uv = ur = ue = uc = vv = vr = ve = vc = rr = re = rc = ee = ec = cc = 0.0
+    ul = vl = rl = el = cl = 0.0
+    for k in range(used):
+        uu, uv, ur = uu + u[k] * u[k], uv + u[k] * v[k], ur + u[k] * r[k]
+        ue, uc, ul = ue + u[k] * e[k], uc + u[k] * c[k], ul + u[k] * left[k]
+        vv, vr, ve = vv + v[k] * v[k], vr + v[k] * r[k], ve + v[k] * e[k]
+        vc, vl, rr = vc + v[k] * c[k], vl + v[k] * left[k], rr + r[k] * r[k]
+        re, rc, rl = re + r[k] * e[k], rc + r[k] * c[k], rl + r[k] * left[k]
+        ee, ec, el = ee + e[k] * e[k], ec + e[k] * c[k], el + e[k] * left[k]
+        cc, cl = cc + c[k] * c[k], cl + c[k] * left[k]
+    square[0], square[1] = (uu, uv, ur, ue, uc), (uv, vv, vr, ve, vc)
+    square[2], square[3], square[4] = (ur, vr, rr, re, rc), (ue, ve, re, ee, ec), (uc, vc, rc, ec, cc)
+    side[0], side[1], side[2], side[3], side[4] = ul, vl, rl, el, cl

@@ -8,7 +8,7 @@ from numba import njit
 from numpy.typing import NDArray
 
 from farface.footage.background import DARK_SIGMAS, Background
-from farface.footage.disc_fit import COLUMN, CONTRAST, EDGE, RADIUS, ROW, fit_disc
+from farface.footage.disc_fit import COLUMN, CONTRAST, EDGE, RADIUS, ROW, fit_disc, room_for
 from farface.footage.overlap import split_pair
 from farface.footage.runs import DARK
 
@@ -16,6 +16,7 @@ LEAST_RADIUS_PX: Final = 1.5
 LEAST_CONTRAST_SIGMAS: Final = 2.5
 MOST_MISFIT: Final = 0.4  # of a disc's visible pixels: those by which the patch differs from it
 ROUND_MISFIT: Final = 0.02  # the same, above which a patch may be two discs,
+PAIR_PIXELS: Final = 40  # of a patch that two discs could make, at least
 BETTER: Final = 0.4  # if their misfit is this part of the one disc's
 
 DISC: Final = np.dtype(
@@ -68,12 +69,18 @@ def _fit_all(
     """Fit every patch; fill ``discs`` with those that look like one and return their number."""
     kept = 0
     one, two = np.empty((1, 5)), np.empty((2, 5))
+    room = room_for(frames[0])
     for patch in patches:
         frame = frames[patch.frame]
         _guess(patch, one[0])
-        settled = one[0, RADIUS] > 0.0 and fit_disc(frame, grey, usable, bright_limit, one[0])
-        misfit = _misfit(frame, dark_limit, usable, patch, one, least_contrast) if settled else math.inf
-        if misfit > ROUND_MISFIT and split_pair(frame, grey, usable, dark_limit, bright_limit, patch, two):
+        if one[0, RADIUS] > 0.0 and not fit_disc(frame, grey, usable, bright_limit, one[0], room):
+            one[0, RADIUS] = 0.0
+        misfit = _misfit(frame, dark_limit, usable, patch, one, least_contrast)
+        if (
+            misfit > ROUND_MISFIT
+            and patch.pixels >= PAIR_PIXELS
+            and split_pair(frame, grey, usable, dark_limit, bright_limit, patch, one[0], two, room)
+        ):
             of_two = _misfit(frame, dark_limit, usable, patch, two, least_contrast)
             if of_two < min(BETTER * misfit, MOST_MISFIT):
                 _keep(discs[kept], patch, two[0])
@@ -111,8 +118,7 @@ def _misfit(
         return math.inf
     noise = max(1.0, least_contrast / LEAST_CONTRAST_SIGMAS)
     filled = 0.5 * math.erfc((DARK_SIGMAS - contrast / noise) / math.sqrt(2.0))
-    visible, dark = _count_inside(frame, dark_limit, usable, discs, 0.0)
-    _, dark_around = _count_inside(frame, dark_limit, usable, discs, 2.0)
+    visible, dark, dark_around = _count_inside(frame, dark_limit, usable, discs)
     if visible == 0:
         return math.inf
     missing = max(0.0, filled - dark / visible)
@@ -137,21 +143,24 @@ def _count_inside(
     dark_limit: NDArray[np.uint8],
     usable: NDArray[np.uint8],
     discs: NDArray[np.float64],
-    edges: float,
-) -> tuple[int, int]:
-    """Count the usable pixels within discs widened by ``edges`` soft edges, and those of them dark."""
+) -> tuple[int, int, int]:
+    """Count the usable pixels within discs, those of them dark, and the dark ones within two soft edges."""
     height, width = frame.shape
-    reach = discs[:, RADIUS] + edges * discs[:, EDGE]
+    reach = discs[:, RADIUS] + 2.0 * discs[:, EDGE]
     top, bottom = np.min(discs[:, ROW] - reach), np.max(discs[:, ROW] + reach)
     left, right = np.min(discs[:, COLUMN] - reach), np.max(discs[:, COLUMN] + reach)
-    visible, dark = 0, 0
+    visible, dark, around = 0, 0, 0
     for i in range(max(0, int(top)), min(height, int(bottom) + 2)):
         for j in range(max(0, int(left)), min(width, int(right) + 2)):
-            inside = False
+            if usable[i, j] == 0:
+                continue
+            inside, near = False, False
             for k in range(discs.shape[0]):
                 away2 = (i - discs[k, ROW]) ** 2 + (j - discs[k, COLUMN]) ** 2
-                inside = inside or away2 < reach[k] * reach[k]
-            if inside and usable[i, j]:
-                visible += 1
-                dark += frame[i, j] < dark_limit[i, j]
-    return visible, dark
+                inside = inside or away2 < discs[k, RADIUS] * discs[k, RADIUS]
+                near = near or away2 < reach[k] * reach[k]
+            is_dark = frame[i, j] < dark_limit[i, j]
+            visible += inside
+            dark += inside and is_dark
+            around += near and is_dark
+    return visible, dark, around

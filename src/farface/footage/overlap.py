@@ -7,10 +7,12 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
+from farface.footage.circle_sums import add_point
 from farface.footage.disc_fit import COLUMN, CONTRAST, RADIUS, ROW, fit_disc
 
 ROUNDS: Final = 12  # of sharing the outline between two circles
 FEWEST_POINTS: Final = 6  # of the outline, for a circle
+FEWEST_OFF: Final = 4  # points of the outline that lie off one disc, before two are looked for
 LEAST_RADIUS_PX: Final = 2.0
 MOST_ASTRAY_PX: Final = 1.0  # rms of the outline about the two circles
 GUARD_PX: Final = 3.0  # a disc is fitted where it lies this far outside the other
@@ -26,28 +28,37 @@ def split_pair(
     dark_limit: NDArray[np.uint8],
     bright_limit: NDArray[np.uint8],
     patch: Any,
+    one: NDArray[np.float64],
     discs: NDArray[np.float64],
+    room: NDArray[np.float64],
 ) -> bool:
     """Fit two discs, shape (2, 5), to a dark patch; return whether both settled.
 
     The outline's points are shared between two circles, each point to the nearer one, and each circle is
     fitted anew to its points, until that changes no more. Then each disc is fitted to the grey levels around
-    that part of its edge which lies clear of the other. Three bubbles in one patch are beyond it.
+    that part of its edge which lies clear of the other, with ``room`` to work in. A patch whose outline
+    follows ``one`` disc (of radius 0 for none) is left alone. Three bubbles in one patch are beyond it.
     """
     points = np.empty((MOST_POINTS, 2))
     count = _outline(frame, usable, dark_limit, patch, points)
-    if count < 2 * FEWEST_POINTS or not _guess_two(frame, dark_limit, patch, points[:count], discs):
+    if count < 2 * FEWEST_POINTS or _follows(points[:count], one):
         return False
+    if not _guess_two(frame, dark_limit, patch, points[:count], discs):
+        return False
+    owners = np.full(count, -1, dtype=np.int8)
     for _ in range(ROUNDS):
-        if not _share_outline(points[:count], discs):
+        fitted, changed = _share_outline(points[:count], discs, owners)
+        if not fitted:
             return False
+        if not changed:
+            break
     if _astray(points[:count], discs) > MOST_ASTRAY_PX or not _apart(discs):
         return False
     first = discs.copy()
     for k in range(2):
         clear = _clear_of(usable, first[1 - k])
         discs[k, CONTRAST] = -patch.excess_squared / patch.excess
-        if not fit_disc(frame, grey, clear, bright_limit, discs[k]):
+        if not fit_disc(frame, grey, clear, bright_limit, discs[k], room):
             return False
         if abs(discs[k, RADIUS] - first[k, RADIUS]) > 0.2 * first[k, RADIUS] + 1.0:
             return False
@@ -88,6 +99,15 @@ def _outline(
                     points[count, 0], points[count, 1] = j + 0.5 * side * right, i + 0.5 * side * down
                     count += 1
     return count
+
+
+@njit(cache=True, nogil=True)
+def _follows(points: NDArray[np.float64], one: NDArray[np.float64]) -> bool:
+    """Say whether hardly a point of an outline lies off one disc's edge."""
+    off = 0
+    for k in range(points.shape[0]):
+        off += _off(points[k], one) > NEAR_PX
+    return bool(one[RADIUS] > 0.0 and off < FEWEST_OFF)
 
 
 @njit(cache=True, nogil=True)
@@ -141,25 +161,30 @@ def _fit_some(
     for k in range(points.shape[0]):
         u, v = points[k, 0] - column, points[k, 1] - row
         if least <= math.hypot(u, v) - radius <= most:
-            z = u * u + v * v
-            sums += np.array([1.0, u, v, u * u, u * v, v * v, z, u * z, v * z])
+            add_point(sums, u, v)
     disc[COLUMN], disc[ROW] = column, row
     return bool(sums[0] >= FEWEST_POINTS and _solve(sums, disc))
 
 
 @njit(cache=True, nogil=True)
-def _share_outline(points: NDArray[np.float64], discs: NDArray[np.float64]) -> bool:
-    """Give each point to the nearer circle, and fit each circle to its points as Kasa does."""
-    sums = np.zeros((2, 9))
+def _share_outline(
+    points: NDArray[np.float64], discs: NDArray[np.float64], owners: NDArray[np.int8]
+) -> tuple[bool, bool]:
+    """Give each point to the nearer circle, and fit each circle to its points as Kasa does.
+
+    Returns whether both could be fitted, and whether any of the ``owners`` changed.
+    """
+    first, second = np.zeros(9), np.zeros(9)
+    changed = False
     for k in range(points.shape[0]):
         owner = 0 if _off(points[k], discs[0]) <= _off(points[k], discs[1]) else 1
+        changed = changed or owners[k] != owner
+        owners[k] = owner
         u, v = points[k, 0] - discs[owner, COLUMN], points[k, 1] - discs[owner, ROW]
-        z = u * u + v * v
-        sums[owner] += np.array([1.0, u, v, u * u, u * v, v * v, z, u * z, v * z])
-    for owner in range(2):
-        if sums[owner, 0] < FEWEST_POINTS or not _solve(sums[owner], discs[owner]):
-            return False
-    return True
+        add_point(first if owner == 0 else second, u, v)
+    if min(first[0], second[0]) < FEWEST_POINTS:
+        return False, changed
+    return _solve(first, discs[0]) and _solve(second, discs[1]), changed
 
 
 @njit(cache=True, nogil=True)

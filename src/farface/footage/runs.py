@@ -25,7 +25,7 @@ def find_runs(
 
     Pixels below ``dark_limit`` make dark runs, above ``bright_limit`` bright ones. The comparison fills a
     row of bytes, ``line``, padded with zeros to a multiple of eight, which the compiler turns into vector
-    instructions; whole words of eight even pixels are then passed over at once.
+    instructions; rows without an odd pixel, and words of eight even ones, are then passed over at once.
     """
     height, width = frame.shape
     words = line.view(np.uint64)
@@ -34,6 +34,11 @@ def find_runs(
         pixels, low, high = frame[i], dark_limit[i], bright_limit[i]
         for j in range(width):
             line[j] = (pixels[j] < low[j]) | ((pixels[j] > high[j]) << 1)
+        odd = np.uint64(0)
+        for word in range(words.shape[0]):
+            odd |= words[word]
+        if odd == 0:
+            continue
         kind = 0
         for word in range(words.shape[0]):
             if words[word] == 0 and kind == 0:
