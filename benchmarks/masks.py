@@ -39,7 +39,7 @@ def measure() -> Row:
 def _add_up(frames: NDArray[np.uint8]) -> int:
     total = 0
     for level in frames.reshape(-1):
-        total += level
+        total += int(level)
     return total
 
 
