@@ -6,8 +6,9 @@ from numpy.typing import NDArray
 
 
 @njit(cache=True, nogil=True)
-def add_point(sums: NDArray[np.float64], u: float, v: float) -> None:
+def add_point(sums: NDArray[np.float64], across_px: float, down_px: float) -> None:
     """Add a point to the nine sums of a circle's normal equations."""
+    u, v = across_px, down_px
     z = u * u + v * v
     sums[0] += 1.0
     sums[1] += u

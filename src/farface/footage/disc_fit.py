@@ -45,7 +45,7 @@ def fit_disc(
     of ``edge`` pixels, as seen across a straight edge. Gauss-Newton steps of least squares over the pixels
     within `MARGIN_PX` of the edge that are usable and no flash; so a half-bubble is fitted by the half
     that shows. A round edge lies inside a straight one by edge^2 / (2 radius), put back at the end.
-    ``slopes`` is room to work in, from `room_for`.
+    ``slopes``, shape (6, pixels of a frame), is room to work in.
     """
     square, side = np.empty((5, 5)), np.empty(5)
     disc[EDGE] = FIRST_EDGE_PX
@@ -66,12 +66,6 @@ def fit_disc(
             disc[RADIUS] += disc[EDGE] ** 2 / (2.0 * disc[RADIUS])
             return True
     return False
-
-
-@njit(cache=True, nogil=True)
-def room_for(frame: NDArray[np.uint8]) -> NDArray[np.float64]:
-    """Make room for the slopes of any disc in a frame: its pixels near an edge are fewer than all."""
-    return np.empty((6, frame.size))
 
 
 @njit(cache=True, nogil=True)

@@ -8,7 +8,7 @@ from numba import njit
 from numpy.typing import NDArray
 
 from farface.footage.background import DARK_SIGMAS, Background
-from farface.footage.disc_fit import COLUMN, CONTRAST, EDGE, RADIUS, ROW, fit_disc, room_for
+from farface.footage.disc_fit import COLUMN, CONTRAST, EDGE, RADIUS, ROW, fit_disc
 from farface.footage.overlap import split_pair
 from farface.footage.runs import DARK
 
@@ -69,17 +69,17 @@ def _fit_all(
     """Fit every patch; fill ``discs`` with those that look like one and return their number."""
     kept = 0
     one, two = np.empty((1, 5)), np.empty((2, 5))
-    room = room_for(frames[0])
+    slopes = np.empty((6, frames[0].size))
     for patch in patches:
         frame = frames[patch.frame]
         _guess(patch, one[0])
-        if one[0, RADIUS] > 0.0 and not fit_disc(frame, grey, usable, bright_limit, one[0], room):
+        if one[0, RADIUS] > 0.0 and not fit_disc(frame, grey, usable, bright_limit, one[0], slopes):
             one[0, RADIUS] = 0.0
         misfit = _misfit(frame, dark_limit, usable, patch, one, least_contrast)
         if (
             misfit > ROUND_MISFIT
             and patch.pixels >= PAIR_PIXELS
-            and split_pair(frame, grey, usable, dark_limit, bright_limit, patch, one[0], two, room)
+            and split_pair(frame, grey, usable, dark_limit, bright_limit, patch, one[0], two, slopes)
         ):
             of_two = _misfit(frame, dark_limit, usable, patch, two, least_contrast)
             if of_two < min(BETTER * misfit, MOST_MISFIT):

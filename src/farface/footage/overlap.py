@@ -28,20 +28,20 @@ def split_pair(
     dark_limit: NDArray[np.uint8],
     bright_limit: NDArray[np.uint8],
     patch: Any,
-    one: NDArray[np.float64],
+    disc: NDArray[np.float64],
     discs: NDArray[np.float64],
-    room: NDArray[np.float64],
+    slopes: NDArray[np.float64],
 ) -> bool:
     """Fit two discs, shape (2, 5), to a dark patch; return whether both settled.
 
     The outline's points are shared between two circles, each point to the nearer one, and each circle is
     fitted anew to its points, until that changes no more. Then each disc is fitted to the grey levels around
-    that part of its edge which lies clear of the other, with ``room`` to work in. A patch whose outline
-    follows ``one`` disc (of radius 0 for none) is left alone. Three bubbles in one patch are beyond it.
+    that part of its edge which lies clear of the other, with ``slopes`` to work in. A patch whose outline
+    follows one ``disc`` (of radius 0 for none) is left alone. Three bubbles in one patch are beyond it.
     """
     points = np.empty((MOST_POINTS, 2))
     count = _outline(frame, usable, dark_limit, patch, points)
-    if count < 2 * FEWEST_POINTS or _follows(points[:count], one):
+    if count < 2 * FEWEST_POINTS or _follows(points[:count], disc):
         return False
     if not _guess_two(frame, dark_limit, patch, points[:count], discs):
         return False
@@ -58,7 +58,7 @@ def split_pair(
     for k in range(2):
         clear = _clear_of(usable, first[1 - k])
         discs[k, CONTRAST] = -patch.excess_squared / patch.excess
-        if not fit_disc(frame, grey, clear, bright_limit, discs[k], room):
+        if not fit_disc(frame, grey, clear, bright_limit, discs[k], slopes):
             return False
         if abs(discs[k, RADIUS] - first[k, RADIUS]) > 0.2 * first[k, RADIUS] + 1.0:
             return False
