@@ -260,3 +260,25 @@ def test_a_part_is_cleared_only_once_every_hazard_is_answered(tmp_path: Path) ->
     cleared = told(places, *asked)["data"]["cleared"]
     assert cleared["person"] == "A. Tester"
     assert {answer["initials"] for answer in cleared["answers"]} == {"AT"}
+
+
+def test_a_depth_is_read_by_focus_or_by_weight(bench: Bench) -> None:
+    """0.4 through the plate's 1.462: 1.462 to 1.533, their middle 1.497."""
+    seen = ("--travel", "31 um", "--travel", "33 um", "--through", "glass", "--aperture", "0.4")
+    found = told(bench, "depth", *seen)
+    assert found["data"]["depth_m"]["value"] == pytest.approx(32e-6 * 1.4975, rel=1e-3)
+    assert "depth_method focus_travel" in found["sentences"][0]
+    weighed = told(bench, "depth", "--loss", "1.8 mg", "--area", "81 mm2")
+    assert weighed["data"]["depth_m"]["value"] == pytest.approx(1.8e-6 / (2230.0 * 81e-6), rel=1e-6)
+    assert weighed["data"]["method"] == "weight_loss"
+
+
+def test_a_reading_against_an_empty_cuvette_is_told_from_one_against_water(bench: Bench) -> None:
+    """Reflections that water takes away make the same share mean more absorption against an empty cuvette."""
+    shares = {
+        against: told(bench, "recipe", "--reading", "30 %", "--path", "1 mm", "--against", against)
+        for against in ("water", "empty")
+    }
+    wet, dry = (shares[a]["data"]["read_absorption_per_m"]["value"] for a in ("water", "empty"))
+    # (0.966 / 0.998)^2 of the light is lost at the empty cuvette's inner walls, and water absorbs a little.
+    assert dry - wet == pytest.approx(50.0, abs=1.5)

@@ -21,6 +21,7 @@ from farface.app.check_sheets import write_sheets
 from farface.app.chemicals import tell_chemicals
 from farface.app.coupon import lay_out_coupon
 from farface.app.coupon_order import CouponOrder
+from farface.app.depth import DepthTyped, read_depth
 from farface.app.explain import explain_setting
 from farface.app.film_scale import FilmTyped
 from farface.app.focus import FocusTyped, explain_focus
@@ -93,6 +94,7 @@ def _prepare(work: Workbench, folder: Path) -> None:
     estimate_hazards(work, SHOT, eyewear_optical_density=9.0)
     tell_chemicals(work)
     read_spot(work, folder / "marks.csv")
+    read_depth(work, DepthTyped(travel=("31 um", "33 um"), through="glass"))
     plan_film(work, FilmWish(frame_rate="60 kHz"), SHOT)
     map_window(work, AROUND, prior=True)
 

@@ -135,7 +135,7 @@ def _how_far(cells: list[dict[str, Json]]) -> str:
 def _methods() -> list[dict[str, str]]:
     words = {
         "focus_travel": "focus travel", "section": "a cut section", "stylus": "a stylus",
-        "feel_at_least": "feel: at least so deep",
+        "weight_loss": "loss of weight", "feel_at_least": "feel: at least so deep",
     }  # fmt: skip
     return [
         {"name": name, "words": f"{words[name]} (± {show_quantity(sd_m, 'm', digits=1)})"}

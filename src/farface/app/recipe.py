@@ -7,8 +7,14 @@ from farface.app.answer import Answer, plain, show_known
 from farface.app.titles import titled
 from farface.app.workbench import Workbench
 from farface.kernel import Malformed, OutOfRange, parse_quantity, show_quantity
+from farface.materials import glass
 from farface.materials.aqueous import ZERO_CELSIUS_K, viscosity_pa_s
-from farface.optics.bath import absorption_length_m, absorption_per_m, cuvette_absorption_per_m
+from farface.optics.bath import (
+    absorption_length_m,
+    absorption_per_m,
+    cuvette_absorption_per_m,
+    water_referenced_share,
+)
 from farface.optics.bath import molar_absorption_m2_per_mol as molar_absorption
 from farface.prepare.recipe import Recipe, WantedBath, mixing_steps, work_out
 from farface.prepare.wanted import wanted_copper_mol_per_m3
@@ -21,6 +27,8 @@ SALTS: Final[dict[str, Salt]] = {
 }
 ROOM_CELSIUS: Final = 20.0
 STRENGTH: Final = "85 %"
+# What a cuvette read against an empty one is taken to be made of.
+CUVETTE: Final = "fused_silica"
 _HEADER = ("what", "value", "from")
 
 
@@ -29,7 +37,7 @@ class RecipeTyped:
     """Hold a wanted bath as typed; what is left out comes from bath.toml.
 
     Give a ``length`` (absorption length) or a ``molarity``. ``strength`` stands on the acid's label.
-    ``reading`` is the share that a cuvette of the ``path`` lets through, against one of water.
+    ``reading`` is the share that a cuvette of the ``path`` lets through ``against`` one of water, or empty.
     """
 
     length: str | None = None
@@ -41,6 +49,7 @@ class RecipeTyped:
     room_celsius: float = ROOM_CELSIUS
     reading: str | None = None
     path: str | None = None
+    against: str = "water"
 
 
 def mix_bath(work: Workbench, typed: RecipeTyped) -> Answer:
@@ -134,9 +143,13 @@ def _reading(work: Workbench, typed: RecipeTyped) -> tuple[Known, Known] | None:
     if not path_m > 0.0:
         raise OutOfRange(f"the path is {typed.path}, but light must pass some bath. Give a path above 0.")
     # A power meter repeats to about a hundredth of its reading: common practice, no source.
-    alpha = cuvette_absorption_per_m(
-        Known(value=share, sd=0.01 * share, how="measured"), path_m=path_m, wavelength_m=wavelength_m
-    )
+    shown = Known(value=share, sd=0.01 * share, how="measured")
+    if typed.against == "empty":
+        index = glass(CUVETTE).index(wavelength_m)
+        shown = water_referenced_share(shown, path_m=path_m, wavelength_m=wavelength_m, index_cuvette=index)
+    elif typed.against != "water":
+        raise Malformed(f'the reading is against "{typed.against}". Give "water" or "empty", as it was made.')
+    alpha = cuvette_absorption_per_m(shown, path_m=path_m, wavelength_m=wavelength_m)
     eps = molar_absorption(alpha, copper_mol_per_m3=work.bath.copper_mol_per_m3, wavelength_m=wavelength_m)
     return alpha, eps
 

@@ -15,6 +15,7 @@ from farface.app.check_sheets import write_sheets
 from farface.app.chemicals import tell_chemicals
 from farface.app.coupon import lay_out_settings
 from farface.app.coupon_order import PlateOrder
+from farface.app.depth import DepthTyped, read_depth
 from farface.app.draws import current_draws
 from farface.app.explain import explain_one
 from farface.app.film_scale import FilmTyped
@@ -111,6 +112,11 @@ def _measured(asked: Request) -> Rerun:
     return lambda work, read: read_spot(work, read / name)
 
 
+def _depth(asked: Request) -> Rerun:
+    typed = DepthTyped(**{**asked["typed"], "travel": tuple(asked["typed"]["travel"])})
+    return lambda work, _: read_depth(work, typed)
+
+
 def _camera(asked: Request) -> Rerun:
     wish, typed = FilmWish(**asked["wish"]), _typed(asked)
     return lambda work, _: plan_film(work, wish, typed)
@@ -172,7 +178,7 @@ def _part(asked: Request) -> Rerun:
 RERUNS: Final[dict[str, Callable[[Request], Rerun]]] = {
     "rig": _rig, "bath": _bath,
     "recipe": _recipe, "wear": _wear, "cell": _cell, "focus": _focus, "hazards": _hazards,
-    "chemicals": _chemicals, "sheets": _sheets, "prepared": _prepared, "measured": _measured,
+    "chemicals": _chemicals, "sheets": _sheets, "prepared": _prepared, "measured": _measured, "depth": _depth,
     "camera": _camera, "window": _window, "window-prior": _window, "explanation": _explanation,
     "coupon": _coupon, "footage": _footage, "fit": _fit, "next": _next, "part": _part,
 }  # fmt: skip

@@ -11,6 +11,7 @@ from farface.kernel import show_quantity
 from farface.optics.caustic import fit_caustic
 from farface.optics.diameters import fit_diameters
 from farface.optics.energy import pulse_energy_available_j
+from farface.optics.incubation import fit_incubation
 from farface.optics.knife_edge import fit_knife_edge
 from farface.optics.meter import meter_table
 from farface.report.content import Table
@@ -20,7 +21,7 @@ _ENERGIES = ("rate", "energy of a pulse", "against")
 
 
 def read_spot(work: Workbench, path: Path) -> Answer:
-    """Read a measured table by its columns: marks (D^2), a blade, a caustic, or a power meter."""
+    """Read a measured table by its columns: marks (D^2), a blade, a caustic, a power meter, incubation."""
     measured = read_measured(path)
     told = _READ[measured.kind](work, measured)
     kept = work.keep(path, kind="measured")
@@ -123,11 +124,35 @@ def _meter(work: Workbench, table: MeasuredTable) -> Answer:
     )
 
 
+def _incubation(work: Workbench, table: MeasuredTable) -> Answer:
+    found = fit_incubation(pulses=table.first_values, thresholds_j=table.second_values)
+    power = f"{found.incubation_exponent:.3g} +/- {found.exponent_sd:.2g}"
+    return Answer(
+        title="Incubation from thresholds at several counts of pulses",
+        sentences=(
+            f"E_th(N) = {show_quantity(found.single_j, 'J')} x N^(S - 1), S = {power}. No unknown of the "
+            "model rests on it: it says how far marks of single pulses understate what many do.",
+        ),
+        tables=(
+            Table(
+                caption=f"ln E_th over ln N, {table.first_values.size} thresholds",
+                header=_HEADER,
+                rows=(
+                    ("incubation exponent S", power, "jee1988"),
+                    ("threshold of one pulse", show_quantity(found.single_j, "J"), "the line at N = 1"),
+                ),
+            ),
+        ),
+        data={"kind": table.kind, "fit": plain(found)},
+    )
+
+
 _READ: Final[dict[Kind, Callable[[Workbench, MeasuredTable], Answer]]] = {
     "marks": _marks,
     "blade": _blade,
     "caustic": _caustic,
     "meter": _meter,
+    "incubation": _incubation,
 }
 
 

@@ -47,6 +47,7 @@ def recipe(
         str | None, typer.Option(help='share that passes the present bath, against water, such as "30 %"')
     ] = None,
     path: Annotated[str | None, typer.Option(help='path of that reading, such as "1 mm"')] = None,
+    against: Annotated[str, typer.Option(help="what that reading is against: water or empty")] = "water",
     as_json: Json = False,
     seed: Seed = 1,
 ) -> None:
@@ -58,7 +59,7 @@ def recipe(
 
     typed = RecipeTyped(
         length=length, molarity=molarity, volume=volume, salt=salt, acid=acid, strength=strength,
-        room_celsius=room_celsius, reading=reading, path=path,
+        room_celsius=room_celsius, reading=reading, path=path, against=against,
     )  # fmt: skip
     run_on_bench(bench, seed, as_json, lambda work, tell: mix_bath(work, typed))
 
@@ -145,13 +146,36 @@ def spot(
     """Read a measured spot or energy; the columns say how it was measured.
 
     pulse_energy_uJ,diameter_um (marks), position_um,power_mW (blade), height_mm,radius_um (caustic),
-    rate_kHz,power_W (power meter).
+    rate_kHz,power_W (power meter), pulses,threshold_uJ (incubation).
 
     Example: farface spot marks.csv
     """
     from farface.app.spot import read_spot
 
     run_on_bench(bench, seed, as_json, lambda work, tell: read_spot(work, table))
+
+
+@group.command()
+def depth(
+    bench: Folder = Path(),
+    travel: Annotated[
+        list[str] | None, typer.Option(help='focus travel from rim to floor, such as "31 um"; repeat it')
+    ] = None,
+    through: Annotated[str, typer.Option(help="seen through: open, glass or liquid")] = "open",
+    aperture: Annotated[float, typer.Option(help="numerical aperture of the dry lens")] = 0.25,
+    loss: Annotated[str | None, typer.Option(help='or loss of weight, such as "1.2 mg"')] = None,
+    area: Annotated[str | None, typer.Option(help='over an etched area, such as "81 mm2"')] = None,
+    as_json: Json = False,
+    seed: Seed = 1,
+) -> None:
+    """Turn focus travels, or a loss of weight, into a depth with its error for the table of outcomes.
+
+    Example: farface depth --travel "31 um" --travel "33 um" --through glass --aperture 0.4
+    """
+    from farface.app.depth import DepthTyped, read_depth
+
+    typed = DepthTyped(travel=tuple(travel or ()), through=through, aperture=aperture, loss=loss, area=area)
+    run_on_bench(bench, seed, as_json, lambda work, tell: read_depth(work, typed))
 
 
 @group.command()

@@ -13,7 +13,7 @@ from farface.files.csv_text import CsvText, read_csv
 from farface.files.outcomes_columns import Measure
 from farface.kernel import Malformed
 
-Kind = Literal["marks", "blade", "caustic", "meter"]
+Kind = Literal["marks", "blade", "caustic", "meter", "incubation"]
 
 # Two columns tell what was measured. Bounds catch slips; common practice, no source.
 TABLES: Final[dict[Kind, tuple[Measure, Measure]]] = {
@@ -32,6 +32,10 @@ TABLES: Final[dict[Kind, tuple[Measure, Measure]]] = {
     "meter": (
         Measure(name="rate_kHz", dimension="Hz", unit="kHz", low=1e-3, high=1e5),
         Measure(name="power_W", dimension="W", unit="W", low=1e-6, high=1e4),
+    ),
+    "incubation": (
+        Measure(name="pulses", dimension="1", unit="", low=1.0, high=1e6),
+        Measure(name="threshold_uJ", dimension="J", unit="uJ", low=1e-3, high=1e7),
     ),
 }
 

@@ -65,5 +65,6 @@ DEPTH_SD_M: Final[dict[DepthMethod, float]] = {
     "focus_travel": 5e-6,
     "section": 2e-6,
     "stylus": 0.5e-6,
+    "weight_loss": 5e-6,
     "feel_at_least": 10e-6,
 }

@@ -8,7 +8,7 @@ from farface.records.setting import Setting
 Seen = Literal["nothing", "frosted", "steady", "burst_below", "runaway", "broken"]
 SEEN: Final[tuple[Seen, ...]] = ("nothing", "frosted", "steady", "burst_below", "runaway", "broken")
 
-DepthMethod = Literal["focus_travel", "section", "stylus", "feel_at_least"]
+DepthMethod = Literal["focus_travel", "section", "stylus", "weight_loss", "feel_at_least"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
