@@ -7,6 +7,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from demo_bench import demo_bench
+from farface.app.outcomes import take_outcomes
+from farface.app.workbench import open_workbench
 from farface.files.outcomes_columns import COLUMNS, DEPTH_SD_M, OPTIONAL
 from farface.files.outcomes_file import read_outcomes, write_outcomes, write_outcomes_template
 from farface.kernel import Malformed, Missing
@@ -54,10 +57,8 @@ def test_a_depth_without_error_gets_that_of_its_method(tmp_path: Path, method: s
     path = _file(tmp_path, f"P1,A1,1,200,40,4,15,6,steady,35,,{method},,,,")
     depth = read_outcomes(path).outcomes[0].depth
     assert depth is not None
-    assert (
-        depth.sd_m
-        == {"focus_travel": 5e-6, "section": 2e-6, "stylus": 0.5e-6, "feel_at_least": 10e-6}[method]
-    )
+    usual_um = {"focus_travel": 5.0, "section": 2.0, "stylus": 0.5, "weight_loss": 5.0, "feel_at_least": 10.0}
+    assert depth.sd_m == pytest.approx(usual_um[method] * 1e-6)
 
 
 @pytest.mark.parametrize("encoding", ["utf-8", "utf-8-sig", "cp1252"])
@@ -126,6 +127,15 @@ def test_names_every_bad_cell_at_once(tmp_path: Path) -> None:
         ("P1,A1,1,nan,40,4,15,13,steady,,,,,,,", 'pulse_energy_uJ: "nan" is no number'),
         ("P1,A1,1,1_0,40,4,15,13,steady,,,,,,,", 'pulse_energy_uJ: "1_0" is no number'),
         ("P1,A1,1,0,2,40,4,15,13,steady,,,,,,,", "all: it has 17 cells"),
+        ("P1,A1,1,200,40,4,15,13,nothing,35,,stylus,,,,", "seen: is nothing, yet a depth was read"),
+        (
+            "P1,A1,1,200,40,4,15,13,nothing,,,,12,13,170,",
+            "seen: is nothing, yet the sheet was pierced",
+        ),
+        (
+            "P1,A1,1,200,40,4,15,13,steady,180,,stylus,13,,170,",
+            "depth_um: is 180 um, but the plate is 170",
+        ),
     ],
 )
 def test_refuses_a_row_that_contradicts_itself(tmp_path: Path, row: str, says: str) -> None:
@@ -218,6 +228,16 @@ piercings = st.builds(
     whole_after=st.integers(0, 14),
     through_by=st.none() | st.integers(15, 30),
 )
+
+
+def _possible(outcome: Outcome) -> bool:
+    """Tell whether the findings of an outcome can all be true."""
+    depth, pierced = outcome.depth, outcome.pierced
+    if outcome.seen == "nothing" and (pierced or (depth and depth.depth_m > 0.0)):
+        return False
+    return not (depth and pierced and depth.depth_m > 0.99 * pierced.thickness_m)
+
+
 outcomes = st.builds(
     Outcome,
     plate=_words('P1, ;"é'),
@@ -230,7 +250,7 @@ outcomes = st.builds(
     note=st.text(st.characters(exclude_categories=["Cs"], exclude_characters="\0"), max_size=9).map(
         str.strip
     ),
-)
+).filter(_possible)
 # One conversion to the column's unit and back, in each of which a float rounds once.
 ROUNDING_RELATIVE = 4e-16
 
@@ -248,3 +268,14 @@ def test_reads_back_what_was_written(tmp_path_factory: pytest.TempPathFactory, o
     )
     write_outcomes(path, [once])
     assert read_outcomes(path).outcomes == (once,)
+
+
+def test_a_depth_beyond_the_plate_names_its_row_and_stores_nothing(tmp_path: Path) -> None:
+    deep = "P1,A2,2,200,40,4,15,13,steady,1200,,stylus,,,,"
+    bench = demo_bench(tmp_path / "bench")
+    path = _file(tmp_path, STEADY, deep)
+    with open_workbench(bench.folder) as work:
+        with pytest.raises(Malformed, match=r"row 3, depth_um: is 1200 um, but the plate is 1100 um"):
+            take_outcomes(work, path)
+        assert work.journal.latest("outcomes") is None
+    assert read_outcomes(path).outcomes[1].depth is not None  # a plate of unknown thickness may be so deep

@@ -12,7 +12,7 @@ from farface.app.workbench import Correction, Workbench
 from farface.files.outcomes_file import OutcomesRead, read_outcomes
 from farface.files.same_file import check_unchanged, state_of
 from farface.journal import Input, Record
-from farface.kernel import Missing, OutOfRange, show_quantity
+from farface.kernel import Missing
 from farface.records import SEEN, Outcome
 from farface.report.content import Table
 
@@ -28,8 +28,8 @@ def take_outcomes(
     rests on, such as the trail of how it was typed.
     """
     before = state_of(path)
-    read = read_outcomes(path)
-    _check(read, path, thickness_m=work.rig.plate.thickness_m.value)
+    read = read_outcomes(path, deepest_m=work.rig.plate.thickness_m.value)
+    _check(read, path)
     counted = Counter(outcome.seen for outcome in read.outcomes)
     depths = sum(outcome.depth is not None for outcome in read.outcomes)
     plates = sorted({outcome.plate for outcome in read.outcomes})
@@ -57,14 +57,8 @@ def known_outcomes(records: Iterable[Record]) -> tuple[Outcome, ...]:
     return tuple(latest.values())
 
 
-def _check(read: OutcomesRead, path: Path, *, thickness_m: float) -> None:
+def _check(read: OutcomesRead, path: Path) -> None:
     if not read.outcomes:
         raise Missing(
             f'{path.name} has no row with something in "seen". Fill in what was seen and read it again.'
-        )
-    too_deep = [o.cell for o in read.outcomes if o.depth and o.depth.depth_m > thickness_m]
-    if too_deep:
-        raise OutOfRange(
-            f"{path.name}: the depth of {', '.join(too_deep)} is more than the plate's "
-            f"{show_quantity(thickness_m, 'm')}. Correct the depth, or the thickness in rig.toml."
         )

@@ -62,10 +62,11 @@ class Trial(Protocol):
         """Give the knobs."""
 
 
-def read_outcomes(path: Path) -> OutcomesRead:
+def read_outcomes(path: Path, *, deepest_m: float | None = None) -> OutcomesRead:
     """Read every outcome, or none: `Malformed` lists each bad cell with its row, its column and what to do.
 
-    A depth without a standard deviation gets that of its method, `DEPTH_SD_M`. Rows are numbered as a
+    A depth without a standard deviation gets that of its method, `DEPTH_SD_M`. ``deepest_m`` is the plate's
+    thickness, if known: no depth lies beyond it. Rows are numbered as a
     spreadsheet shows them.
     """
     table = read_csv(path, columns=COLUMNS, optional=OPTIONAL)
@@ -74,7 +75,7 @@ def read_outcomes(path: Path) -> OutcomesRead:
     first_rows: dict[tuple[str, str], int] = {}
     for line in table.rows:
         cells = _cells(line, table)
-        outcome = _read_row(cells, first_rows) if not cells.faults else None
+        outcome = _read_row(cells, first_rows, deepest_m) if not cells.faults else None
         faults += cells.faults
         outcomes += [outcome] if outcome else []
     if faults:
@@ -87,7 +88,7 @@ def read_outcomes(path: Path) -> OutcomesRead:
 def row_faults(named: Mapping[str, str], *, decimal_comma: bool = False) -> list[str]:
     """Say what is wrong with one row, by column, or still missing in it."""
     cells = RowCells(named, row=0, decimal_comma=decimal_comma)
-    _read_row(cells, {})
+    _read_row(cells, {}, None)
     return cells.faults
 
 
@@ -117,7 +118,9 @@ def _cells(line: CsvRow, table: CsvText) -> RowCells:
     return cells
 
 
-def _read_row(cells: RowCells, first_rows: dict[tuple[str, str], int]) -> Outcome | None:
+def _read_row(
+    cells: RowCells, first_rows: dict[tuple[str, str], int], deepest_m: float | None
+) -> Outcome | None:
     """Read one row; None when it was not run yet or holds a fault."""
     plate, cell = cells.text("plate"), cells.text("cell")
     first = first_rows.setdefault((plate.casefold(), cell.casefold()), cells.row)
@@ -137,7 +140,24 @@ def _read_row(cells: RowCells, first_rows: dict[tuple[str, str], int]) -> Outcom
         pierced=_pierced(cells, setting.passes),
         note="" if cells.blank("note") else cells.text("note"),
     )
+    _refuse_contradictions(cells, outcome, deepest_m)
     return None if cells.faults else outcome
+
+
+def _refuse_contradictions(cells: RowCells, outcome: Outcome, deepest_m: float | None) -> None:
+    """Refuse a row whose findings cannot all be true."""
+    depth, pierced = outcome.depth, outcome.pierced
+    if outcome.seen == "nothing" and depth is not None and depth.depth_m > 0.0:
+        cells.fault("seen", "is nothing, yet a depth was read. Correct one of them.")
+    if outcome.seen == "nothing" and pierced is not None and pierced.through_by is not None:
+        cells.fault("seen", "is nothing, yet the sheet was pierced. Correct one of them.")
+    ends = [end for end in (deepest_m, pierced.thickness_m if pierced else None) if end is not None]
+    if depth is not None and ends and depth.depth_m > min(ends):
+        cells.fault(
+            DEPTH.name,
+            f"is {_number(depth.depth_m, DEPTH)} um, but the plate is {_number(min(ends), DEPTH)} um thick. "
+            "Correct the depth, or the thickness.",
+        )
 
 
 def _setting(cells: RowCells) -> Setting:
