@@ -17,8 +17,7 @@ from benchmarks.bench import BENCH
 from benchmarks.loop_bench import ACCEPTED_RISK, BASE, CANDIDATES, GOAL, LOST
 from farface.coupon.design import spread
 from farface.learn.film import point_s
-from farface.learn.goal import best_setting
-from farface.learn.next_cells import propose
+from farface.learn.next_cells import next_plate
 from farface.learn.plates import on_next_plate
 from farface.learn.posterior import fit
 from farface.records import Outcome, Setting
@@ -46,12 +45,14 @@ def farface_way(outcomes: Sequence[Outcome], rng: np.random.Generator) -> Advice
     posterior = fit(BENCH, outcomes, [], rng, walkers=WALKERS, steps=STEPS)
     thinned = np.linspace(0, len(posterior.draws) - 1, DRAWS).round().astype(int)
     draws = on_next_plate(posterior.draws[thinned], rng)
-    proposals = propose(BENCH, draws, CANDIDATES, count=ROUND, accepted_risk=CELL_RISK, goal=GOAL)
-    choice = best_setting(BENCH, draws, CANDIDATES, accepted_risk=ACCEPTED_RISK, goal=GOAL)
+    plate = next_plate(
+        BENCH, draws, CANDIDATES, count=ROUND, accepted_risk=CELL_RISK, goal=GOAL, goal_risk=ACCEPTED_RISK
+    )
+    found = plate.choice.prediction
     return Advice(
         # Where no cell is within the risk, the gentlest.
-        cells=tuple(p.setting for p in proposals) or CANDIDATES[:ROUND],
-        setting=None if choice.prediction is None else choice.prediction.setting,
+        cells=tuple(p.setting for p in plate.proposals) or CANDIDATES[:ROUND],
+        setting=None if found is None else found.setting,
     )
 
 

@@ -12,7 +12,7 @@ from farface.etch.unknowns import CELL_SCATTER, DEPTH_SCATTER, draw_prior
 from farface.learn.depth import depth_width
 from farface.learn.goal import STEADY_ODDS, Goal, best_setting, goal_odds
 from farface.learn.information import class_information, depth_information
-from farface.learn.next_cells import propose
+from farface.learn.next_cells import next_plate, propose
 from farface.learn.predictive import Prediction, predict, summarise
 from farface.records import SEEN, Setting
 
@@ -221,3 +221,25 @@ def test_depth_widths_enter_the_band() -> None:
     (wide,) = predict(BENCH, CANDIDATES[10:11], wide_draws)
     assert depth_width(wide_draws)[0] > 2 * depth_width(known_draws())[0]
     assert wide.depth_high_m / wide.depth_low_m > 1.5 * narrow.depth_high_m / narrow.depth_low_m
+
+
+def test_the_next_plate_tries_the_best_setting_as_it_would_be_used() -> None:
+    known = known_draws()
+    plate = next_plate(BENCH, known, CANDIDATES, count=4, accepted_risk=0.2, goal=GOAL)
+    best = plate.choice.prediction
+    assert best is not None and best.setting.passes != CANDIDATES[0].passes
+    first, *rest = plate.proposals
+    assert first.setting == best.setting
+    assert first.why.startswith("The best setting so far")
+    assert len(plate.proposals) == 4
+    assert all(p.setting in CANDIDATES and p.prediction.failure_risk <= 0.2 for p in rest)
+
+
+def test_without_a_best_setting_every_cell_is_there_to_teach() -> None:
+    """Ask for a depth that none reaches, and then for a goal stricter than any candidate."""
+    for goal, risk in ((Goal(depth_m=1.0, passes_at_most=2), 0.5), (GOAL, 1e-9)):
+        plate = next_plate(BENCH, DRAWS, CANDIDATES, count=3, accepted_risk=0.5, goal=goal, goal_risk=risk)
+        assert plate.choice.prediction is None
+        assert [p.setting for p in plate.proposals] == [
+            p.setting for p in propose(BENCH, DRAWS, CANDIDATES, count=3, accepted_risk=0.5, goal=goal)
+        ]

@@ -279,3 +279,29 @@ def test_a_depth_beyond_the_plate_names_its_row_and_stores_nothing(tmp_path: Pat
             take_outcomes(work, path)
         assert work.journal.latest("outcomes") is None
     assert read_outcomes(path).outcomes[1].depth is not None  # a plate of unknown thickness may be so deep
+
+
+def test_a_photo_beside_the_table_is_kept_with_its_outcome(tmp_path: Path) -> None:
+    bench = demo_bench(tmp_path / "bench")
+    path = _file(tmp_path, STEADY + ",a1.jpg", header=HEADER + ",photo")
+    with open_workbench(bench.folder) as work:
+        with pytest.raises(Malformed, match=r'row 2, photo: there is no file "a1.jpg" beside the table'):
+            take_outcomes(work, path)
+        (tmp_path / "a1.jpg").write_bytes(b"a picture")
+        take_outcomes(work, path)
+        record = work.journal.latest("outcomes")
+        assert record is not None
+        (photo,) = (one.file for one in record.inputs if one.role == "photo")
+        assert photo is not None and work.journal.content(photo) == b"a picture"
+    (outcome,) = read_outcomes(path).outcomes
+    write_outcomes(tmp_path / "again.csv", [outcome])
+    assert read_outcomes(tmp_path / "again.csv").outcomes == (outcome,)
+
+
+def test_a_photo_never_reaches_past_the_tables_folder(tmp_path: Path) -> None:
+    (tmp_path / "secret.txt").write_text("precious")
+    inner = tmp_path / "inner"
+    inner.mkdir()
+    path = _file(inner, STEADY + ",../secret.txt", header=HEADER + ",photo")
+    with pytest.raises(Malformed, match="row 2, photo"):
+        read_outcomes(path)

@@ -16,8 +16,8 @@ from farface.app.workbench import Workbench
 from farface.etch.bench import EtchBench
 from farface.etch.window import window
 from farface.kernel import parse_quantity, show_quantity
-from farface.learn.goal import Choice, Goal, best_setting
-from farface.learn.next_cells import Proposal, propose
+from farface.learn.goal import Choice, Goal
+from farface.learn.next_cells import Proposal, next_plate
 from farface.learn.plates import on_next_plate
 from farface.report.content import Picture, Table
 from farface.report.window_map import window_svg
@@ -43,8 +43,8 @@ def propose_next(work: Workbench, typed: Typed, order: NextOrder) -> Answer:
     )
     values = on_next_plate(draws.values, work.rng())
     tried = candidates(work, typed)
-    proposals = propose(etch, values, tried, count=order.cells, accepted_risk=order.risk, goal=goal)
-    choice = best_setting(etch, values, tried, accepted_risk=order.risk, goal=goal)
+    plate = next_plate(etch, values, tried, count=order.cells, accepted_risk=order.risk, goal=goal)
+    proposals, choice = plate.proposals, plate.choice
     answer = Answer(
         title=f"Next cells towards {show_quantity(goal.depth_m, 'm')} ({draws.basis})",
         sentences=(_advice(proposals, order), f"Best so far: {choice.sentence}"),

@@ -9,7 +9,7 @@ from pydantic import TypeAdapter
 
 from farface.app.answer import Answer, plain
 from farface.app.workbench import Correction, Workbench
-from farface.files.outcomes_file import OutcomesRead, read_outcomes
+from farface.files.outcomes_file import OutcomesRead, photo_of, read_outcomes
 from farface.files.same_file import check_unchanged, state_of
 from farface.journal import Input, Record
 from farface.kernel import Missing
@@ -43,8 +43,9 @@ def take_outcomes(
         data={"plates": plain(plates), "counts": plain(counted), "outcomes": plain(read.outcomes)},
     )
     kept = work.keep(path, kind="outcomes-table")
+    photos = tuple(work.keep(photo_of(path, o), kind="photo") for o in read.outcomes if o.photo)
     check_unchanged(path, before)
-    work.publish("outcomes", answer, inputs=(kept, *more), correction=correction)
+    work.publish("outcomes", answer, inputs=(kept, *dict.fromkeys(photos), *more), correction=correction)
     return answer
 
 

@@ -57,8 +57,9 @@ GIVEN: Final = (
 )
 FOUND: Final = ("seen", "depth_um", "depth_sd_um", "depth_method", "whole_after_pass", "through_by_pass")
 COLUMNS: Final = (*GIVEN, *FOUND, "sheet_um", "note")
-# A file may also say where the focus stood; without the column it stood on the far face.
-OPTIONAL: Final = (FOCUS_OFFSET.name,)
+PHOTO: Final = "photo"
+# A file may also say where the focus stood, on the far face without the column, and name photos beside it.
+OPTIONAL: Final = (FOCUS_OFFSET.name, PHOTO)
 
 # The standard deviation of a depth that comes without one; common practice, no source.
 DEPTH_SD_M: Final[dict[DepthMethod, float]] = {

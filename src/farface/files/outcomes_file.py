@@ -21,6 +21,7 @@ from farface.files.outcomes_columns import (
     OPTIONAL,
     ORDER,
     PASSES,
+    PHOTO,
     PITCH,
     PULSE_ENERGY,
     PULSES_PER_POINT,
@@ -76,6 +77,10 @@ def read_outcomes(path: Path, *, deepest_m: float | None = None) -> OutcomesRead
     for line in table.rows:
         cells = _cells(line, table)
         outcome = _read_row(cells, first_rows, deepest_m) if not cells.faults else None
+        if outcome is not None and outcome.photo and not photo_of(path, outcome).is_file():
+            cells.fault(
+                PHOTO, f'there is no file "{outcome.photo}" beside the table. Put it there, or clear it.'
+            )
         faults += cells.faults
         outcomes += [outcome] if outcome else []
     if faults:
@@ -83,6 +88,11 @@ def read_outcomes(path: Path, *, deepest_m: float | None = None) -> OutcomesRead
         cells_are = "1 bad cell" if len(faults) == 1 else f"{len(faults)} bad cells"
         raise Malformed(f"{path.name} has {cells_are}, so nothing was taken from it:{listed}")
     return OutcomesRead(outcomes=tuple(outcomes), blank=len(table.rows) - len(outcomes))
+
+
+def photo_of(path: Path, outcome: Outcome) -> Path:
+    """Give the place of a cell's photo: beside the table, whatever folders its name may hold."""
+    return path.parent / Path(outcome.photo).name
 
 
 def row_faults(named: Mapping[str, str], *, decimal_comma: bool = False) -> list[str]:
@@ -139,6 +149,7 @@ def _read_row(
         depth=_depth(cells),
         pierced=_pierced(cells, setting.passes),
         note="" if cells.blank("note") else cells.text("note"),
+        photo="" if cells.blank(PHOTO) else cells.text(PHOTO),
     )
     _refuse_contradictions(cells, outcome, deepest_m)
     return None if cells.faults else outcome
@@ -224,6 +235,8 @@ def _given(trial: Trial) -> dict[str, str]:
 
 def _found(outcome: Outcome) -> dict[str, str]:
     found = {"seen": str(outcome.seen), "note": outcome.note}
+    if outcome.photo:
+        found |= {PHOTO: outcome.photo}
     if (depth := outcome.depth) is not None:
         found |= {
             DEPTH.name: _number(depth.depth_m, DEPTH),
@@ -250,8 +263,10 @@ def _write(path: Path, rows: list[dict[str, str]]) -> None:
 
 
 def _columns(rows: list[dict[str, str]]) -> Iterator[str]:
-    """Give the columns in order, with the optional one only where a row needs it."""
+    """Give the columns in order, with the optional ones only where a row needs them."""
     for name in COLUMNS:
         yield name
         if name == PASSES.name and any(FOCUS_OFFSET.name in row for row in rows):
             yield FOCUS_OFFSET.name
+    if any(PHOTO in row for row in rows):
+        yield PHOTO

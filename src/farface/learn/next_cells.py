@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
@@ -13,7 +13,7 @@ from farface.etch.forecast import Forecast, forecast
 from farface.etch.outcome_odds import STEADY
 from farface.kernel import show_quantity
 from farface.learn.depth import depth_width
-from farface.learn.goal import Goal, goal_odds
+from farface.learn.goal import Choice, Goal, best_setting, goal_odds
 from farface.learn.information import class_information, depth_information
 from farface.learn.plates import in_order
 from farface.learn.predictive import Prediction, summarise
@@ -44,6 +44,14 @@ class Proposal:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class NextPlate:
+    """Hold the cells of the next plate, and the setting that serves the goal best so far, if any does."""
+
+    proposals: tuple[Proposal, ...]
+    choice: Choice
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class _Candidates:
     """Hold candidates within the accepted risk: information and goal odds, shape (candidate,)."""
 
@@ -56,6 +64,30 @@ class _Candidates:
     def worth(self) -> NDArray[np.float64]:
         """Return information, up to doubled where the cell may itself be the answer."""
         return np.asarray((self.classes + self.depths) * (1.0 + self.goal_odds))
+
+
+def next_plate(
+    bench: EtchBench,
+    draws: NDArray[np.float64],
+    candidates: Sequence[Setting],
+    *,
+    count: int,
+    accepted_risk: float,
+    goal: Goal,
+    goal_risk: float | None = None,
+) -> NextPlate:
+    """Propose up to ``count`` cells: the best setting so far as it would be used, then those that teach most.
+
+    The best setting is one within ``goal_risk``, by itself the risk accepted in a cell. Its cell is run with
+    all the passes that the goal needs, which shows whether a prediction from fewer passes holds.
+    """
+    choice = best_setting(bench, draws, candidates, accepted_risk=goal_risk or accepted_risk, goal=goal)
+    held = choice.prediction is not None and choice.prediction.failure_risk <= accepted_risk
+    trying = () if choice.prediction is None or not held else (choice.prediction.setting,)
+    first = propose(bench, draws, trying, count=1, accepted_risk=accepted_risk, goal=goal)
+    first = tuple(replace(p, why=f"The best setting so far, with all its passes. {p.why}") for p in first)
+    rest = propose(bench, draws, candidates, count=count - len(first), accepted_risk=accepted_risk, goal=goal)
+    return NextPlate(proposals=(*first, *rest), choice=choice)
 
 
 def propose(

@@ -35,7 +35,7 @@ class Pierced:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Outcome:
-    """Hold what was seen in one cell, with at most one depth and one piercing."""
+    """Hold what was seen in one cell, with at most one depth, one piercing, and the name of one photo."""
 
     plate: str
     cell: str
@@ -45,3 +45,4 @@ class Outcome:
     depth: DepthReading | None = None
     pierced: Pierced | None = None
     note: str = ""
+    photo: str = ""
