@@ -25,6 +25,7 @@ from benchmarks import (
     part_numpy,
     trains,
     trains_elements,
+    trains_volumes,
     window,
 )
 from benchmarks.row import Row
@@ -33,6 +34,7 @@ from benchmarks.row import Row
 BENCHMARKS: dict[str, Callable[[], Row]] = {
     "trains": trains.measure,
     "trains_elements": trains_elements.measure,
+    "trains_volumes": trains_volumes.measure,
     "window": window.measure,
     "explain": explain.measure,
     "footage": footage.measure,

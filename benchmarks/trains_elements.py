@@ -21,12 +21,12 @@ def measure() -> Row:
     """March equal pulses by implicit steps with a matrix factored once, the package's best case."""
     solver, mass, pulse = _assembled()
     rise = np.zeros(pulse.size)
-    start_s = time.perf_counter()
+    start_s = time.process_time()
     for _ in range(MARCHED):
         rise = rise + pulse
         for _ in range(STEPS_A_PULSE):
             rise = solver.solve(mass @ rise)
-    marched_hz = MARCHED / (time.perf_counter() - start_s)
+    marched_hz = MARCHED / (time.process_time() - start_s)
     ours_hz = recursion_hz()
     return row(
         name="trains_elements", value=ours_hz, unit="pulses/s", peer="scikit-fem, factored once",
@@ -40,7 +40,7 @@ def _assembled() -> tuple[Any, Any, NDArray[np.float64]]:
     capacity = [m.density_kg_per_m3 * m.heat_capacity_j_per_kg_k for m in (water, pane)]
     conductivity = [m.conductivity_w_per_m_k for m in (water, pane)]
     mesh = skfem.MeshQuad.init_tensor(
-        _graded(WIDE_M, SPOT_M / 8), np.concatenate([-_graded(PLATE_M, 1e-7)[:0:-1], _graded(DEEP_M, 1e-7)])
+        graded(WIDE_M, SPOT_M / 8), np.concatenate([-graded(PLATE_M, 1e-7)[:0:-1], graded(DEEP_M, 1e-7)])
     )
     basis = skfem.Basis(mesh, skfem.ElementQuad1())
 
@@ -59,6 +59,7 @@ def _assembled() -> tuple[Any, Any, NDArray[np.float64]]:
     return splu(mass + GAP_S / STEPS_A_PULSE * flow), mass, pulse
 
 
-def _graded(length_m: float, first_m: float, ratio: float = 1.2) -> NDArray[np.float64]:
+def graded(length_m: float, first_m: float, ratio: float = 1.2) -> NDArray[np.float64]:
+    """Divide a length from 0 on into steps that grow by ``ratio`` from about ``first_m``."""
     count = int(np.ceil(np.log(1.0 + length_m * (ratio - 1.0) / first_m) / np.log(ratio)))
     return np.asarray((ratio ** np.arange(count + 1) - 1.0) / (ratio**count - 1.0) * length_m)

@@ -120,3 +120,12 @@ def test_between_printed_temperatures_a_second_implementation_agrees(state: str)
 def test_beyond_the_table_is_refused() -> None:
     with pytest.raises(OutOfRange, match="590"):
         water_by_temperature().at("density_kg_per_m3", [300.0, 595.0])
+
+
+# checks.md row 28: a point of the IAPWS-95 release's table of computer-program verification.
+@pytest.mark.published
+def test_the_library_behind_the_table_meets_the_release() -> None:
+    props = pytest.importorskip("CoolProp.CoolProp")
+    at = ("T", 500.0, "D", 838.025, "Water")
+    assert props.PropsSI("P", *at) / 1e6 == pytest.approx(10.0003858, rel=1e-7)
+    assert props.PropsSI("A", *at) == pytest.approx(1271.28441, rel=1e-7)

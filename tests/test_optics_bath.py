@@ -3,6 +3,7 @@
 import math
 from dataclasses import replace
 
+import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -100,6 +101,23 @@ def test_the_cuvette_returns_the_bath_that_was_in_it(copper: float, eps: float, 
     assert read.how == "measured"
     back = molar_absorption_m2_per_mol(read, copper_mol_per_m3=copper, wavelength_m=LASER_M)
     assert back.value == pytest.approx(eps, rel=1e-9)
+
+
+# checks.md row 24: a student's table gives 11.97 L/mol/cm at 807 nm, through 0, from four absorbances. Those
+# are not printed there; here four are drawn on its slope, rounded to their last digit, and fitted again.
+@pytest.mark.drawn_truth
+def test_four_absorbances_at_807_nm_give_back_their_slope() -> None:
+    molar = np.array([0.02, 0.04, 0.06, 0.08])
+    absorbances = np.round(11.97 * molar, 3)
+    read = [
+        cuvette_absorption_per_m(Known(value=10.0**-a), path_m=1e-2, wavelength_m=807e-9) for a in absorbances
+    ]
+    of_copper = np.array([r.value for r in read]) - liquid("water").absorption_per_m(807e-9)
+    slope_per_m = float(molar @ of_copper / (molar @ molar))
+    eps = slope_per_m / math.log(10.0) / 100.0
+    assert eps == pytest.approx(11.97, rel=1e-3)
+    one = molar_absorption_m2_per_mol(read[3], copper_mol_per_m3=80.0, wavelength_m=807e-9)
+    assert 10.0 * one.value == pytest.approx(11.97, rel=1e-3)
 
 
 @pytest.mark.exact

@@ -15,6 +15,7 @@ from farface.optics.plate import (
     lens_drop_m,
     plate_shares,
     reflected_share,
+    skin_depth_m,
     wavefront_error_m,
 )
 
@@ -38,6 +39,20 @@ def test_reflections_of_a_slide(index_from: float, index_to: float, share: float
 def test_reflection_of_copper(index_from: float, share: float) -> None:
     reflected = reflected_share(index_from=index_from, index_to=0.351, extinction=7.033)
     assert reflected == pytest.approx(share, abs=5e-5)
+
+
+# checks.md row 23: k 7.033 at 1064 nm (Johnson and Christy 1972).
+@pytest.mark.published
+def test_skin_depth_of_copper() -> None:
+    assert skin_depth_m(wavelength_m=LASER_M, extinction=7.033) * 1e9 == pytest.approx(12.04, abs=5e-3)
+
+
+# checks.md row 59: depth in glass of index 1.515 over travel (QJMS 1955), and for rays of NA 0.4.
+@pytest.mark.published
+@pytest.mark.parametrize(("sine", "depth_over_travel"), [(0.0, 1.515), (0.4, 1.594)])
+def test_depth_over_focus_travel(sine: float, depth_over_travel: float) -> None:
+    travel_m = 1.0 - focus_shift_m(thickness_m=1.0, index=1.515, sine=sine)
+    assert 1.0 / travel_m == pytest.approx(depth_over_travel, rel=1e-3)
 
 
 @pytest.mark.exact

@@ -15,7 +15,12 @@ from numpy.typing import NDArray
 from farface.heat.halfspace import Pair, response
 from farface.kernel import NotConverged
 
-TERMS: Final = 48
+# Rates grow by 2^(1/2) from term to term, over four terms by 2^2: two squarings of a decay give the one four
+# terms on, and only the first four are exponentials.
+LANES: Final = 4
+SQUARINGS: Final = 2
+GROUPS: Final = 15
+TERMS: Final = LANES * GROUPS
 SHORTEST_TAU: Final = 1e-4
 LONGEST_TAU: Final = 1e3
 # Largest misfit accepted, as a share of T0: far below what any material value is known to.
@@ -40,8 +45,8 @@ def compress(pair: Pair, *, alpha_w: float, zeta: float, rho: float = 0.0) -> Ex
     Holds from ``SHORTEST_TAU`` to ``LONGEST_TAU``. Raises `NotConverged` when the misfit between the
     fitted times exceeds ``ACCEPTED_MISFIT``. About 80 ms.
     """
-    rates = np.geomspace(0.1 / LONGEST_TAU, 3.0 / SHORTEST_TAU, TERMS)
-    tau = np.geomspace(SHORTEST_TAU, LONGEST_TAU, 4 * TERMS)
+    rates = 0.05 / LONGEST_TAU * np.exp2(SQUARINGS / LANES * np.arange(TERMS, dtype=np.float64))
+    tau = np.geomspace(SHORTEST_TAU, LONGEST_TAU, 3 * TERMS)
     exact = response(pair, alpha_w=alpha_w, tau=tau, zeta=zeta, rho=rho)
     weights = np.asarray(
         np.linalg.lstsq(np.exp(-np.outer(tau, rates)), exact, rcond=1e-13)[0], dtype=np.float64
@@ -63,14 +68,15 @@ def rise_before_pulses(
     """Return the rise in kelvin that earlier pulses have left at the instant of each pulse.
 
     ``pulse_tau``, shape (pulses,), never decreases and is in units of w^2 / D_liquid; ``heating_k``, the
-    same shape, is each pulse's own T0. The cost is one exponential per term and pulse: about 0.3 us.
+    same shape, is each pulse's own T0. About 45 ns a pulse. Rates must be those of `compress`.
     """
     left = np.empty_like(pulse_tau)
     _recursion(response_sum.weights, response_sum.rates, pulse_tau, heating_k, left)
     return left
 
 
-@njit(cache=True, nogil=True)
+# Sums of terms may be taken in any order, so that the processor takes several at once.
+@njit(cache=True, nogil=True, fastmath={"reassoc", "contract"})
 def _recursion(
     weights: NDArray[np.float64],
     rates: NDArray[np.float64],
@@ -79,19 +85,29 @@ def _recursion(
     left: NDArray[np.float64],
 ) -> None:
     """Fill ``left`` pulse by pulse; the decay factors are kept while the spacing stays the same."""
-    memory = np.zeros(rates.size)
-    decay = np.ones(rates.size)
+    memory, decay = np.zeros(TERMS), np.ones(TERMS)
+    left[:1] = 0.0
     spacing = 0.0
-    for pulse in range(pulse_tau.size):
-        if pulse > 0:
-            gap = pulse_tau[pulse] - pulse_tau[pulse - 1]
-            if gap != spacing:
-                spacing = gap
-                for j in range(rates.size):
-                    decay[j] = np.exp(-rates[j] * gap)
-            for j in range(rates.size):
-                memory[j] = (memory[j] + heating_k[pulse - 1]) * decay[j]
-        total = 0.0
-        for j in range(rates.size):
+    for pulse in range(1, pulse_tau.size):
+        gap = pulse_tau[pulse] - pulse_tau[pulse - 1]
+        if gap != spacing:
+            spacing = gap
+            _decays(rates, gap, decay)
+        heat, total = heating_k[pulse - 1], 0.0
+        for j in range(TERMS):
+            memory[j] = (memory[j] + heat) * decay[j]
             total += weights[j] * memory[j]
         left[pulse] = total
+
+
+@njit(cache=True, nogil=True)
+def _decays(rates: NDArray[np.float64], gap_tau: float, decay: NDArray[np.float64]) -> None:
+    """Fill in exp(-rate gap), by squaring from group to group."""
+    for i in range(LANES):
+        decay[i] = np.exp(-rates[i] * gap_tau)
+    for first in range(0, TERMS - LANES, LANES):
+        for i in range(LANES):
+            share = decay[first + i]
+            for _ in range(SQUARINGS):
+                share *= share
+            decay[first + LANES + i] = share

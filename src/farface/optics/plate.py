@@ -15,6 +15,15 @@ def reflected_share(*, index_from: float, index_to: float, extinction: float = 0
     return (difference**2 + extinction**2) / (total**2 + extinction**2)
 
 
+def skin_depth_m(*, wavelength_m: float, extinction: float) -> float:
+    """Give the depth of an absorbing film at which 1/e of the light is left, lambda / (4 pi k).
+
+    k is its extinction. A film so many of these thick has that optical depth; leaves out what its faces
+    reflect. At 1064 nm copper's is 12 nm [johnson1972].
+    """
+    return wavelength_m / (4.0 * math.pi * extinction)
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PlateShares:
     """Hold what becomes of the light that meets the plate, each as a share of the light at that place.
