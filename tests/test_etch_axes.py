@@ -9,7 +9,7 @@ from farface.etch.bench import etch_bench
 from farface.etch.forecast import forecast
 from farface.etch.sensitivity import sensitivity
 from farface.etch.unknowns import draw_prior
-from farface.etch.window import window
+from farface.etch.window import case_at, window
 from farface.kernel import OutOfRange
 from farface.records import Setting
 
@@ -104,3 +104,10 @@ def test_a_bath_is_mixed_once_a_value(y: str) -> None:
     found = window(BENCH, SETTING, DRAWS[:8], x=("copper", [500.0, 1000.0]), y=(y, [at, at + 1.0]))
     turned = window(BENCH, SETTING, DRAWS[:8], x=(y, [at, at + 1.0]), y=("copper", [500.0, 1000.0]))
     assert np.array_equal(found.odds, turned.odds.swapaxes(0, 1))
+
+
+def test_a_cell_can_be_explained_by_itself() -> None:
+    found = window(BENCH, SETTING, DRAWS, x=("copper", [500.0, 1000.0]), y=("speed", [0.05, 0.1]))
+    case = case_at(BENCH, SETTING, DRAWS, x=("copper", 500.0), y=("speed", 0.1))
+    alone = forecast(case.bench, [case.setting], case.draws)
+    assert found.odds[1, 0] == pytest.approx(alone.odds.mean(axis=(0, 1)))

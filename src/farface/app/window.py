@@ -10,10 +10,13 @@ from farface.app.draws import Draws, current_draws
 from farface.app.pictures import window_view
 from farface.app.settings import Typed, setting_of, show_setting
 from farface.app.workbench import Workbench
+from farface.etch.bench import EtchBench
+from farface.etch.explain import explain
 from farface.etch.outcome_odds import BROKEN, RUNAWAY, STEADY
-from farface.etch.window import Window, window
+from farface.etch.window import Window, case_at, window
 from farface.files.atomic import write_atomically
-from farface.records import SEEN
+from farface.kernel import show_quantity
+from farface.records import SEEN, Setting
 from farface.report.content import Picture, Table
 from farface.report.window_map import window_caption, window_svg
 
@@ -24,7 +27,7 @@ _MAPS: Final = ("depth_m", "depth_low_m", "depth_high_m", "margin", "margin_low"
 def map_window(
     work: Workbench, typed: Typed, *, x: str = DEFAULT_AXES[0], y: str = DEFAULT_AXES[1], prior: bool = False
 ) -> Answer:
-    """Map two settings around one, write the picture, and say where etching is steadiest."""
+    """Map two settings around one, and say where etching is steadiest and what that hangs on."""
     etch = work.etch()
     draws = current_draws(work, etch, prior=prior)
     around = setting_of(work.rig, typed)
@@ -38,7 +41,7 @@ def map_window(
     write_atomically(path, str(picture.svg).encode())
     answer = Answer(
         title=f"Window over {found.x.words} and {found.y.words} ({draws.basis})",
-        sentences=_sentences(found, calibrated=draws.calibrated),
+        sentences=(*_sentences(found, calibrated=draws.calibrated), *_hangs_on(etch, around, draws, found)),
         tables=(_best_cell(found),),
         pictures=(picture,),
         data=_data(found, draws),
@@ -59,10 +62,31 @@ def _sentences(found: Window, *, calibrated: bool) -> tuple[str, str]:
     odds = found.odds.reshape(-1, len(SEEN))[best]
     risk = odds[RUNAWAY] + odds[BROKEN]
     return (
-        f"Steadiest at {show_setting(found.settings[best])}: steady with odds of {show_odds(odds[STEADY])}, "
+        f"Steadiest at {_place(found, best)}: steady with odds of {show_odds(odds[STEADY])}, "
         f"runaway or breakage {show_odds(risk)}.",
         _verdict(float(odds[STEADY]), calibrated=calibrated),
     )
+
+
+def _place(found: Window, cell: int) -> str:
+    """Write the setting of a cell, and the bath's copper where the map varies that."""
+    row, column = divmod(cell, len(found.x_values))
+    copper = [
+        show_quantity(value, axis.dimension)
+        for axis, value in ((found.x, found.x_values[column]), (found.y, found.y_values[row]))
+        if axis.name == "copper"
+    ]
+    return ", ".join([show_setting(found.settings[cell]), *(f"{value} of copper" for value in copper)])
+
+
+def _hangs_on(etch: EtchBench, around: Setting, draws: Draws, found: Window) -> tuple[str, ...]:
+    """Say which unknowns the steadiest cell's depth and margin hang on most."""
+    row, column = divmod(steadiest(found), len(found.x_values))
+    case = case_at(
+        etch, around, draws.values,
+        x=(found.x.name, found.x_values[column]), y=(found.y.name, found.y_values[row]),
+    )  # fmt: skip
+    return explain(case.bench, case.setting, case.draws).hangs_on
 
 
 def _verdict(steady: float, *, calibrated: bool) -> str:
@@ -78,7 +102,7 @@ def _best_cell(found: Window) -> Table:
     flat = {name: getattr(found, name).ravel()[best] for name in _MAPS}
     odds = found.odds.reshape(-1, len(SEEN))[best]
     rows = (
-        ("setting", show_setting(found.settings[best])),
+        ("setting", _place(found, best)),
         *((seen.replace("_", " "), show_odds(share)) for seen, share in zip(SEEN, odds, strict=True)),
         ("depth per pass", show_band(flat["depth_m"], flat["depth_low_m"], flat["depth_high_m"], "m")),
         ("runaway margin", f"{flat['margin']:.2f} (above {flat['margin_low']:.2f} in 19 of 20 draws)"),

@@ -74,6 +74,19 @@ def window(
     )  # fmt: skip
 
 
+def case_at(
+    bench: EtchBench,
+    around: Setting,
+    draws: NDArray[np.float64],
+    *,
+    x: tuple[str, float],
+    y: tuple[str, float],
+) -> Case:
+    """Return what stands behind one cell of a window, such as to explain it."""
+    start = Case(bench=bench, setting=around, draws=draws)
+    return _cases(start, (x[0], [x[1]]), (y[0], [y[1]]))[0]
+
+
 def _cases(start: Case, x: tuple[str, Sequence[float]], y: tuple[str, Sequence[float]]) -> list[Case]:
     """Move along both axes, x first in the list: a bath once a value, and what follows from the rest last."""
     across, up = AXES[x[0]], AXES[y[0]]
