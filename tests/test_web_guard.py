@@ -1,5 +1,6 @@
 """The guard: nothing but our own pages is answered, on any route."""
 
+import socket
 from pathlib import Path
 
 import pytest
@@ -8,7 +9,7 @@ from starlette.testclient import TestClient
 from demo_bench import demo_bench
 from farface.web.bodies import MOST_BYTES
 from farface.web.guard import HEADERS, Guard, Lock
-from farface.web.serve import bare_app, create_app
+from farface.web.serve import bare_app, create_app, listening
 
 OURS = "http://127.0.0.1:8123"
 FOREIGN_HOSTS = ("attacker.example", "127.0.0.1", "127.0.0.1:9", "127.0.0.1:8123.attacker.example", "")
@@ -105,3 +106,10 @@ def test_a_body_larger_than_a_form_needs_is_not_read(client: TestClient) -> None
 )
 def test_no_path_leads_out_of_the_static_files(client: TestClient, path: str) -> None:
     assert client.get(path).status_code in (400, 404)
+
+
+def test_small_answers_are_sent_at_once() -> None:
+    # asyncio turns the wait for a full packet off (40 ms an answer) only on sockets that are named as TCP.
+    with listening(0) as listener:
+        assert listener.proto == socket.IPPROTO_TCP
+        assert listener.getsockname()[0] == "127.0.0.1"
