@@ -155,6 +155,24 @@ def test_a_plan_that_is_out_of_date_says_so_and_is_not_cleared(tmp_path: Path) -
         clearing_request(work, "well.svg", number, "N.N.")
 
 
+def test_a_depth_read_at_a_stop_goes_into_the_plan_of_the_rest(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    folder = lay_out(tmp_path / "bench")
+    stop = plan(folder)["stops"][0]
+    client, asked = visitor(folder), []
+    monkeypatch.setattr("farface.web.pages.part.start_job", lambda *given, **_: asked.append(given[3]))
+    assert "No depth was typed" in client.post("/part/well.svg/readings", data={}).text
+    assert "no number" in client.post("/part/well.svg/readings", data={"read-0": "deep"}).text
+    assert asked == []
+    client.post("/part/well.svg/readings", data={"read-0": "30 um +/- 2 um"}, follow_redirects=False)
+    assert asked[0]["readings"] == [f"{stop['shape']} after {stop['passes']}: 30 um +/- 2 um"]
+    with open_workbench(folder) as work:
+        rest = plan_part(work, Typed(**asked[0]["typed"]), part_order(work, asked[0]))
+    assert rest.data["passes_run"] > 0
+    assert "were run" in client.get("/part/well.svg").text
+
+
 @pytest.mark.browser
 @pytest.mark.slow
 def test_a_drawing_is_planned_looked_at_and_cleared(tmp_path: Path, open_page: Callable) -> None:
