@@ -93,7 +93,7 @@ def test_a_person_lays_a_coupon_out(address: str, open_page: Callable) -> None:
 
 @pytest.mark.browser
 @pytest.mark.parametrize("paper", ["A4", "Letter"])
-def test_the_bench_sheet_prints_on_one_page(
+def test_the_bench_sheet_prints_on_one_leaf(
     address: str, open_page: Callable, tmp_path: Path, paper: str
 ) -> None:
     page = open_page(f"{address}/coupon")
@@ -106,6 +106,10 @@ def test_the_bench_sheet_prints_on_one_page(
     page.pdf(path=printed, format=paper)
     read = PdfReader(printed)
     text = "".join(one.extract_text() for one in read.pages)
-    assert len(read.pages) <= 2
+    # One leaf: what to prepare on its front, all cells on its back.
+    assert len(read.pages) == 2
+    back = read.pages[1].extract_text()
+    assert all(f"{letter}{number}" in back for letter in "ABCDEF" for number in range(1, 7))
+    assert "Cautions" in read.pages[0].extract_text() and "Cautions" not in back
     assert all(word in text for word in ("Bench sheet: coupon P3", "Cautions", "invented data"))
     assert all(f"{letter}{number}" in text for letter in "ABCDEF" for number in range(1, 7))

@@ -14,6 +14,7 @@ from farface.report.labels import INVENTED, NOT_CALIBRATED
 from farface.report.look import FONT, colour_rules
 
 STATUS_WORDS: Final = {"read": "read", "exact": "exact mathematics", "memory": "quoted from memory, not read"}
+_SHORT: Final = 32
 _PNG_START: Final = b"\x89PNG\r\n\x1a\n"
 _ACTIVE_TAGS: Final = ("script", "foreignObject", "iframe", "image", "a", "animate", "set", "use")
 
@@ -111,5 +112,8 @@ def png_address(png: bytes) -> str:
 
 
 def is_numeric(cell: str) -> bool:
-    """Say whether a cell starts with a number, to align it."""
-    return cell.lstrip("±+-− ").split(" ")[0].replace(".", "", 1).replace(",", "").rstrip("%").isdigit()
+    """Say whether a cell starts with a number and is short, so that it is better not broken over lines."""
+    return (
+        len(cell) <= _SHORT
+        and cell.lstrip("±+-− ").split(" ")[0].replace(".", "", 1).replace(",", "").rstrip("%").isdigit()
+    )
