@@ -1,6 +1,7 @@
 """Outcomes typed in the browser: cell by cell, from two tabs, with the connection lost."""
 
 import csv
+import re
 import threading
 from collections.abc import Callable, Iterator
 from pathlib import Path
@@ -258,6 +259,20 @@ def test_what_is_typed_elsewhere_is_seen_without_a_reload(
     page.get_by_text("1 of 4 cells typed in.").wait_for()
     page.get_by_text("1 cell is typed in but not recorded yet").wait_for()
     assert "frosted" in places(page)["B2"]
+
+
+@pytest.mark.browser
+def test_what_was_saved_elsewhere_shows_also_in_the_field_with_the_focus(
+    there: str, plate: Path, open_page: Callable
+) -> None:
+    page = open_page(f"{there}/outcomes?cell=A1")
+    depth = page.get_by_label("Depth um", exact=True)
+    depth.fill("40")
+    depth.press("Home")  # the focus stays
+    saved(page)
+    write(plate, column="depth_um", was="40", now="42", key="key-phone")
+    page.get_by_role("link", name=re.compile("^A1,.*42 um")).wait_for()
+    assert depth.input_value() == "42"  # so that what is typed next is typed knowingly
 
 
 @pytest.mark.browser

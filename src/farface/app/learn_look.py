@@ -1,6 +1,7 @@
 """Look at what the plates taught: the last fit, how it stands to what was seen since, and each plate."""
 
 from collections.abc import Mapping
+from datetime import datetime
 from pathlib import Path
 from typing import Any
 
@@ -84,6 +85,4 @@ def _offset(data: Mapping[str, Any], name: str) -> float:
 
 
 def _seconds(at_utc: str) -> float:
-    from datetime import datetime
-
     return datetime.fromisoformat(at_utc).timestamp()

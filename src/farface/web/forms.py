@@ -7,7 +7,7 @@ from typing import Annotated, TypeVar
 from fastapi import Depends, Request
 
 from farface.app.settings import whole_number
-from farface.kernel import FarfaceError
+from farface.kernel import FarfaceError, Malformed
 
 __all__ = ["Form", "Sent", "whole_number"]
 
@@ -42,6 +42,16 @@ class Form:
     def good(self) -> bool:
         """Tell whether everything read so far was understood."""
         return not self.errors
+
+
+def count_of(text: str, *, what: str, least: int, most: int) -> int:
+    """Read a whole number within bounds. Raises `Malformed` for anything else."""
+    found = whole_number(text, what=f"the number of {what}")
+    if found is None or not least <= found <= most:
+        raise Malformed(
+            f'the number of {what} is "{text}"; it must be {least} to {most}. Give such a number.'
+        )
+    return found
 
 
 async def _typed_form(request: Request) -> Form:

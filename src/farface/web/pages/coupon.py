@@ -11,7 +11,7 @@ from farface.app.coupon_look import coupon_file, look_at_coupon, look_at_laid_co
 from farface.app.coupon_order import LEVELS, CouponOrder
 from farface.kernel import FarfaceError, Malformed
 from farface.web.documents import document, download
-from farface.web.forms import Form, Sent, whole_number
+from farface.web.forms import Form, Sent, count_of
 from farface.web.page import UNUSABLE, go_to, render, show_page
 from farface.web.visit import Here
 
@@ -37,8 +37,8 @@ class Wanted(BaseModel):
         return CouponOrder(
             name=self.name.strip() or "P1",
             x=_span(self.x, self.x_low, self.x_high), y=_span(self.y, self.y_low, self.y_high),
-            levels=_count(self.levels, "levels", 2, MOST_LEVELS),
-            repeats=_count(self.repeats, "repeats", 1, MOST_REPEATS),
+            levels=count_of(self.levels, what="levels", least=2, most=MOST_LEVELS),
+            repeats=count_of(self.repeats, what="repeats", least=1, most=MOST_REPEATS),
         )  # fmt: skip
 
 
@@ -122,12 +122,3 @@ def _span(knob: str, low: str, high: str) -> str:
     if not low.strip() or not high.strip():
         raise Malformed(f"the span of {knob} has one end only. Give both, or neither for the usual span.")
     return f"{knob}={low.strip()}..{high.strip()}"
-
-
-def _count(text: str, what: str, least: int, most: int) -> int:
-    found = whole_number(text, what=f"the number of {what}")
-    if found is None or not least <= found <= most:
-        raise Malformed(
-            f'the number of {what} is "{text}"; it must be {least} to {most}. Give such a number.'
-        )
-    return found

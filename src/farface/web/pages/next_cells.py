@@ -8,8 +8,8 @@ from farface.app.answer import Answer
 from farface.app.jobs import start_job
 from farface.app.next_cells import NextOrder
 from farface.app.next_look import accept_proposal, look_at_next
-from farface.kernel import FarfaceError, Malformed, OutOfRange, parse_quantity
-from farface.web.forms import Form, Sent, whole_number
+from farface.kernel import FarfaceError, OutOfRange, parse_quantity
+from farface.web.forms import Form, Sent, count_of
 from farface.web.page import UNUSABLE, go_to, render, show_page
 from farface.web.visit import Here, Visit
 
@@ -29,8 +29,10 @@ def propose(here: Here, sent: Sent) -> Response:
     here = here.with_texts(sent.texts)
     depth = sent.read("depth", _depth)
     risk = sent.read("risk", _risk)
-    cells = sent.read("cells", lambda text: _count(text, "cells", MOST_CELLS))
-    passes = sent.read("passes_at_most", lambda text: _count(text, "passes", MOST_PASSES))
+    cells = sent.read("cells", lambda text: count_of(text, what="cells", least=1, most=MOST_CELLS))
+    passes = sent.read(
+        "passes_at_most", lambda text: count_of(text, what="passes", least=1, most=MOST_PASSES)
+    )
     typed = sent.read("", lambda _: here.typed)
     if depth is None or risk is None or cells is None or passes is None or typed is None:
         return render(here, "next.html", _look(here), status=UNUSABLE, errors=sent.errors, typed=sent.texts)
@@ -76,10 +78,3 @@ def _risk(text: str) -> float:
     if not 0.0 <= share <= 1.0:
         raise OutOfRange(f'the risk accepted in a cell is "{text}"; it must be 0 to 100 %.')
     return share
-
-
-def _count(text: str, what: str, most: int) -> int:
-    found = whole_number(text, what=f"the number of {what}")
-    if found is None or not 1 <= found <= most:
-        raise Malformed(f'the number of {what} is "{text}"; it must be 1 to {most}. Give such a number.')
-    return found

@@ -2,13 +2,14 @@
 /** Type outcomes cell by cell, with thumbs or with keys alone; what is not saved yet says so. */
 
 import { Outbox } from "./outbox.js";
-import { neighbour, news } from "./outcomes_cells.js";
+import { mark, neighbour, news } from "./outcomes_cells.js";
 import { draw } from "./outcomes_view.js";
 
 /** @typedef {import("./outcomes_cells.js").Cell} Cell */
 
 const IDLE_MS = 900;
 const NEWS_MS = 4000;
+
 class FarfaceOutcomes extends HTMLElement {
   /** @type {Cell[]} */ cells = [];
   /** @type {string[]} */ seen = [];
@@ -34,7 +35,7 @@ class FarfaceOutcomes extends HTMLElement {
     form.addEventListener("keydown", (event) => this.key(event));
     this.one(".plate-map").addEventListener("keydown", (event) => this.move(/** @type {KeyboardEvent} */ (event)));
     this.one(".plate-map").addEventListener("click", (event) => this.pick(event));
-    this.one(".plate-map").addEventListener("focusin", (event) => this.reach(event));
+    this.one(".plate-map").addEventListener("focusin", (event) => this.pick(event));
     this.one("button.on").addEventListener("click", () => this.go(1));
     this.one("button.back").addEventListener("click", () => this.go(-1));
     this.choose(this.chosen);
@@ -49,10 +50,7 @@ class FarfaceOutcomes extends HTMLElement {
   /** Show what was typed elsewhere, on a phone or in another tab; what waits here comes first. */
   async hear() {
     if (document.hidden || this.outbox.next()) return;
-    for (const cell of await news(this.outbox.plate)) {
-      const mine = this.cell(cell.cell);
-      if (mine && JSON.stringify(mine.found) !== JSON.stringify(cell.found)) this.take(cell);
-    }
+    for (const cell of await news(this.outbox.plate, this.cells)) this.take(cell);
   }
 
   one(/** @type {string} */ path) {
@@ -88,12 +86,7 @@ class FarfaceOutcomes extends HTMLElement {
 
   choose(/** @type {string} */ name, focus = false) {
     this.chosen = name;
-    for (const link of /** @type {NodeListOf<HTMLElement>} */ (this.querySelectorAll(".plate-map a"))) {
-      const here = link.dataset.cell === name;
-      link.tabIndex = here ? 0 : -1;
-      link.parentElement?.setAttribute("aria-selected", String(here));
-      if (here && focus) link.focus();
-    }
+    mark(this, name, focus);
     const address = new URL(window.location.href);
     address.searchParams.set("plate", this.outbox.plate);
     address.searchParams.set("cell", name);
@@ -135,16 +128,13 @@ class FarfaceOutcomes extends HTMLElement {
     event.preventDefault();
   }
 
-  reach(/** @type {Event} */ event) {
-    const link = /** @type {HTMLElement} */ (event.target).closest("a");
-    if (link && link.dataset.cell !== this.chosen) this.choose(link.dataset.cell ?? "");
-  }
-
+  /** Choose the cell that was reached or clicked. */
   pick(/** @type {Event} */ event) {
     const link = /** @type {HTMLElement} */ (event.target).closest("a");
     if (!link) return;
+    if (link.dataset.cell !== this.chosen) this.choose(link.dataset.cell ?? "");
+    if (event.type !== "click") return;
     event.preventDefault();
-    this.choose(link.dataset.cell ?? "", true);
     this.one("form").scrollIntoView({ block: "nearest" });
   }
 

@@ -17,15 +17,29 @@ export function neighbour(cells, here, key) {
   return cells.find((one) => one.row === row && one.column === here.column + step[1]);
 }
 
-/** Ask for a plate's cells as they stand; none where the server does not answer. @param {string} plate */
-export async function news(plate) {
+/** Ask for the cells of a plate that stand otherwise than known; none where the server does not answer.
+ * @param {string} plate @param {Cell[]} known */
+export async function news(plate, known) {
   try {
     const answer = await fetch(`/outcomes.json?plate=${encodeURIComponent(plate)}`);
     if (!answer.ok) return [];
     document.dispatchEvent(new Event("farface:back"));
-    return /** @type {Cell[]} */ ((await answer.json()).data.cells);
+    const cells = /** @type {Cell[]} */ ((await answer.json()).data.cells);
+    const found = new Map(known.map((one) => [one.cell, JSON.stringify(one.found)]));
+    return cells.filter((one) => found.has(one.cell) && found.get(one.cell) !== JSON.stringify(one.found));
   } catch {
     document.dispatchEvent(new Event("farface:lost"));
     return [];
+  }
+}
+
+/** Mark the chosen cell on the map, and take the focus there if asked.
+ * @param {HTMLElement} host @param {string} name @param {boolean} focus */
+export function mark(host, name, focus) {
+  for (const link of /** @type {NodeListOf<HTMLElement>} */ (host.querySelectorAll(".plate-map a"))) {
+    const here = link.dataset.cell === name;
+    link.tabIndex = here ? 0 : -1;
+    link.parentElement?.setAttribute("aria-selected", String(here));
+    if (here && focus) link.focus();
   }
 }

@@ -48,7 +48,7 @@ function drawEditor(host, cells, cell, waiting, force) {
   for (const field of fieldsOf(host)) {
     const now = value(cell, field.name, waiting);
     if (field.type === "radio") /** @type {HTMLInputElement} */ (field).checked = field.value === now;
-    else if (force || field !== document.activeElement) field.value = now;
+    else if (force || field !== document.activeElement || !alike(field.value, now)) field.value = now;
   }
   for (const place of host.querySelectorAll(".say")) {
     const column = place.id.slice(2);
@@ -59,6 +59,13 @@ function drawEditor(host, cells, cell, waiting, force) {
   if (list.innerText !== lacks.join("\n")) list.replaceChildren(...lacks.map((words) => element("li", words)));
   const more = /** @type {HTMLDetailsElement} */ (host.querySelector(".more"));
   if (force) more.open ||= fieldsOf(more).some((field) => field.value !== "");
+}
+
+/** Tell whether a text that is being typed says what is saved, so that it need not change under the fingers.
+ * @param {string} typed @param {string} saved */
+function alike(typed, saved) {
+  const plain = typed.trim().replace(/\s+/g, " ");
+  return plain === saved || plain.replace(",", ".") === saved;
 }
 
 /** @param {HTMLElement} host */
