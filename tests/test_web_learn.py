@@ -69,7 +69,7 @@ def test_the_page_tells_what_the_record_told(client: TestClient, taught: Path) -
         fit = work.journal.latest("fit")
     assert fit is not None
     assert told["data"]["fit"] == fit.body["data"] and told["sentences"] == list(fit.body["sentences"])
-    assert not told["data"]["stale"]
+    assert not told["data"]["stale"] and told["data"]["unrecorded"] == {}
     before = client.get("/bench.json").json()["data"]["recent"][0]["number"]
     seen = client.get("/learn/plates/P1.json").json()["data"]
     assert sorted(seen["seen"].values()) == sorted(SEEN)

@@ -134,6 +134,7 @@ def test_recording_takes_the_table_once_and_asks_why_it_changed(client: TestClie
     for number, cell in enumerate(table(plate)):
         write(plate, cell=cell, key=f"key-0000{number}")
     assert "teaches the model" in client.get("/outcomes").text
+    assert client.get("/learn.json").json()["data"]["unrecorded"] == {"P1": 4}
     assert client.post("/outcomes/P1/record", follow_redirects=False).status_code == 303
     assert client.get("/outcomes.json").json()["data"]["unrecorded"] == []
     again = client.post("/outcomes/P1/record", follow_redirects=False)

@@ -13,7 +13,9 @@ from farface.app.draws import current_draws
 from farface.app.footage import known_films
 from farface.app.job_book import JobBook
 from farface.app.jobs import job_data
+from farface.app.journal_open import OpenJournal
 from farface.app.outcomes import known_outcomes
+from farface.app.outcomes_look import unrecorded
 from farface.app.overview import look_at_bench
 from farface.app.plate_pictures import cell_odds, plate_picture
 from farface.app.told_again import told_again
@@ -35,6 +37,7 @@ def look_at_learned(work: Workbench) -> Answer:
         "invented": work.invented, "stale": stage["says"] if stage["state"] == "stale" else "",
         "record": None if fit is None else fit.number, "fit": dict(told.data),
         "job": present_job(work.places.folder, "learn", fit),
+        "unrecorded": unrecorded(OpenJournal(places=work.places, journal=work.journal)),
     }  # fmt: skip
     return Answer(
         title="Learn", sentences=told.sentences, tables=told.tables, pictures=told.pictures, data=data

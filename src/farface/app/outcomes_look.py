@@ -16,7 +16,7 @@ from farface.files.outcomes_columns import DEPTH_SD_M
 from farface.files.outcomes_file import read_outcomes
 from farface.files.outcomes_sheet import OutcomesSheet, read_sheet
 from farface.journal import Journal, Record
-from farface.kernel import Malformed, Missing, show_quantity
+from farface.kernel import FarfaceError, Malformed, Missing, show_quantity
 from farface.records import SEEN, Outcome
 
 _LABEL: Final = re.compile(r"([A-Z]+)(\d+)")
@@ -46,6 +46,17 @@ def look_at_outcomes(opened: OpenJournal, plate: str = "", cell: str = "") -> An
             "changed": [one["cell"] for one in cells if one["changed"]],
         },
     )  # fmt: skip
+
+
+def unrecorded(opened: OpenJournal) -> dict[str, int]:
+    """Count, by plate, the cells that are typed in and not recorded; an unreadable table counts none."""
+    counts: dict[str, int] = {}
+    for plate in coupon_names(opened.journal):
+        try:
+            counts[plate] = len(look_at_outcomes(opened, plate).data["unrecorded"])
+        except FarfaceError:
+            continue
+    return {plate: count for plate, count in counts.items() if count}
 
 
 def record_outcomes(work: Workbench, plate: str, *, why: str = "") -> Answer:
