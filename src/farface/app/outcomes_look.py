@@ -108,7 +108,7 @@ def _cell(
         "column": int(match[2]) if match else 1, "setting": show_setting(one.setting),
         "setting_parts": plain(one.setting), "found": found,
         "lacks": [] if empty else sheet.lacks(one.label),
-        "unrecorded": not empty and _differs(found, before),
+        "unrecorded": found["seen"] != "" and _differs(found, before),
         "changed": not empty and before is not None and _differs(found, before),
         "only_recorded": empty and before is not None,
     }  # fmt: skip
