@@ -1,6 +1,8 @@
 """Hold the benchmark command to its table, its JSON and its judgement; nothing is timed here."""
 
 import json
+import re
+from pathlib import Path
 
 import pytest
 
@@ -45,3 +47,22 @@ def test_an_unknown_name_is_refused(capsys: pytest.CaptureFixture[str]) -> None:
         command.main(["no_such_thing"])
     assert left.value.code == 2
     assert "no such benchmark" in capsys.readouterr().err
+
+
+@pytest.mark.usefixtures("two")
+def test_the_page_is_written_by_the_command(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(command, "PAGE", tmp_path / "benchmarks.md")
+    command.main(["fast", "--page"])
+    page = (tmp_path / "benchmarks.md").read_text()
+    assert "| fast | 2.5 | ms | slow twin | 40 | at least 10 | yes |" in page
+    assert re.search(r"Measured on: \d+ cores .* GB/s", page)
+    assert "Not in this run: slow." in page
+
+
+def test_the_page_in_the_manual_holds_what_the_command_knows() -> None:
+    page = command.PAGE.read_text()
+    assert page.startswith(command.PAGE_HEAD)
+    rows = [line.split(" | ") for line in page.splitlines() if line.startswith("| ")][2:]
+    assert rows
+    assert {row[0].removeprefix("| ") for row in rows} <= set(command.BENCHMARKS)
+    assert all(len(row) == len(command.HEADINGS) for row in rows)
