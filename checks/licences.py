@@ -12,9 +12,9 @@ PAGE = ROOT / "docs" / "licences.md"
 HEAD = """\
 # Licences
 
-farface is under the MIT licence. Installing it brings the packages below, each under its own; the list follows the
-dependencies of farface and theirs, as their metadata tell, and `python -m checks.licences` writes it. None of them is
-changed. The page script htmx, under the Zero-Clause BSD licence, is shipped inside farface.
+farface is under the MIT licence. Installing it brings the packages below, each under its own; the list
+follows the dependencies of farface and theirs, as their metadata tell, and `python -m checks.licences` writes
+it. None of them is changed. The page script htmx, under the Zero-Clause BSD licence, is shipped inside.
 
 | package | licence | needed by |
 |---|---|---|
