@@ -26,8 +26,10 @@ _NAME = re.compile(r"[A-Za-z0-9._-]+")
 def licence(found: Distribution) -> str:
     """Read what a package says of its licence: the expression, else the classifiers, else a short text."""
     told = found.metadata
-    if told["License-Expression"]:
-        return str(told["License-Expression"])
+    # Not by index: where the backport of importlib.metadata is loaded, that raises for what is not told.
+    expression = told.get("License-Expression")
+    if expression:
+        return str(expression)
     prefix = "License :: "
     classes = [
         one.rpartition(" :: ")[2] for one in told.get_all("Classifier") or () if one.startswith(prefix)
@@ -35,7 +37,7 @@ def licence(found: Distribution) -> str:
     named = [one for one in classes if one != "OSI Approved"]
     if named:
         return ", ".join(named)
-    text = str(told["License"] or "").strip().partition("\n")[0]
+    text = str(told.get("License") or "").strip().partition("\n")[0]
     return text if 0 < len(text) < 60 else UNKNOWN
 
 
