@@ -27,8 +27,7 @@ def licence(found: Distribution) -> str:
     """Read what a package says of its licence: the expression, else the classifiers, else a short text."""
     told = found.metadata
     # Not by index: where the backport of importlib.metadata is loaded, that raises for what is not told.
-    expression = told.get("License-Expression")
-    if expression:
+    for expression in told.get_all("License-Expression") or ():
         return str(expression)
     prefix = "License :: "
     classes = [
@@ -37,7 +36,7 @@ def licence(found: Distribution) -> str:
     named = [one for one in classes if one != "OSI Approved"]
     if named:
         return ", ".join(named)
-    text = str(told.get("License") or "").strip().partition("\n")[0]
+    text = next(iter(told.get_all("License") or ()), "").strip().partition("\n")[0]
     return text if 0 < len(text) < 60 else UNKNOWN
 
 
