@@ -37,6 +37,7 @@ def fit_disc(
     bright_limit: NDArray[np.uint8],
     disc: NDArray[np.float64],
     slopes: NDArray[np.float64],
+    curvature: NDArray[np.float64],
 ) -> bool:
     """Refine ``disc``, five numbers, in place against a frame; return whether it settled.
 
@@ -45,18 +46,19 @@ def fit_disc(
     of ``edge`` pixels, as seen across a straight edge. Gauss-Newton steps of least squares over the pixels
     within `MARGIN_PX` of the edge that are usable and no flash; so a half-bubble is fitted by the half
     that shows. A round edge lies inside a straight one by edge^2 / (2 radius), put back at the end.
-    ``slopes``, shape (6, pixels of a frame), is room to work in.
+    ``slopes``, shape (6, pixels of a frame), is room to work in; ``curvature``, shape (5, 5), holds the
+    normal equations of the last step: its inverse times the noise squared is the five numbers' covariance.
     """
-    square, side = np.empty((5, 5)), np.empty(5)
+    side = np.empty(5)
     disc[EDGE] = FIRST_EDGE_PX
     for _ in range(MOST_STEPS):
         used = _fill_slopes(frame, grey, usable, bright_limit, disc, slopes)
         if used < FEWEST_PIXELS:
             return False
-        _sum_products(slopes, used, square, side)
+        _sum_products(slopes, used, curvature, side)
         for a in range(5):
-            square[a, a] += 1e-9 + 1e-6 * square[a, a]
-        step = np.linalg.solve(square, side)
+            curvature[a, a] += 1e-9 + 1e-6 * curvature[a, a]
+        step = np.linalg.solve(curvature, side)
         longest = max(abs(step[COLUMN]), abs(step[ROW]), abs(step[RADIUS]))
         disc += step * min(1.0, LONGEST_STEP_PX / max(longest, SETTLED_PX))
         disc[EDGE] = min(max(disc[EDGE], EDGE_LEAST_PX), EDGE_MOST_PX)
@@ -113,9 +115,9 @@ def _fill_slopes(
 
 @njit(cache=True, nogil=True, fastmath=True)
 def _sum_products(
-    slopes: NDArray[np.float64], used: int, square: NDArray[np.float64], side: NDArray[np.float64]
+    slopes: NDArray[np.float64], used: int, curvature: NDArray[np.float64], side: NDArray[np.float64]
 ) -> None:
-    """Sum up the normal equations: ``square``, shape (5, 5), and ``side``, shape (5,).
+    """Sum up the normal equations: ``curvature``, shape (5, 5), and ``side``, shape (5,).
 
     Written out, and free to add in any order, so that one pass makes all twenty sums eight pixels at a time.
     """
@@ -130,6 +132,10 @@ def _sum_products(
         re, rc, rl = re + r[k] * e[k], rc + r[k] * c[k], rl + r[k] * left[k]
         ee, ec, el = ee + e[k] * e[k], ec + e[k] * c[k], el + e[k] * left[k]
         cc, cl = cc + c[k] * c[k], cl + c[k] * left[k]
-    square[0], square[1] = (uu, uv, ur, ue, uc), (uv, vv, vr, ve, vc)
-    square[2], square[3], square[4] = (ur, vr, rr, re, rc), (ue, ve, re, ee, ec), (uc, vc, rc, ec, cc)
+    curvature[0], curvature[1] = (uu, uv, ur, ue, uc), (uv, vv, vr, ve, vc)
+    curvature[2], curvature[3], curvature[4] = (
+        (ur, vr, rr, re, rc),
+        (ue, ve, re, ee, ec),
+        (uc, vc, rc, ec, cc),
+    )
     side[0], side[1], side[2], side[3], side[4] = ul, vl, rl, el, cl

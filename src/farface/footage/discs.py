@@ -9,8 +9,10 @@ from numpy.typing import NDArray
 
 from farface.footage.background import DARK_SIGMAS, Background
 from farface.footage.disc_fit import COLUMN, CONTRAST, EDGE, RADIUS, ROW, fit_disc
+from farface.footage.disc_seat import seat_on_face
 from farface.footage.overlap import split_pair
 from farface.footage.runs import DARK
+from farface.records import FilmScale
 
 LEAST_RADIUS_PX: Final = 1.5
 LEAST_CONTRAST_SIGMAS: Final = 2.5
@@ -32,14 +34,19 @@ DISC: Final = np.dtype(
 
 
 def discs_of(
-    frames: NDArray[np.uint8], background: Background, patches: NDArray[np.void]
+    frames: NDArray[np.uint8],
+    background: Background,
+    patches: NDArray[np.void],
+    scale: FilmScale | None = None,
 ) -> NDArray[np.void]:
     """Turn the dark patches of frames, shape (time, row, column), into discs with the fields of `DISC`.
 
     A patch is dropped when the fit does not settle or does not look like a disc: contrast too near the
     noise, too little of the disc dark, or too much of the patch outside it. Two bubbles that overlap in the
-    picture form one patch, which is taken apart into two discs where they fill it better than one.
+    picture form one patch, which is taken apart into two discs where they fill it better than one. Given the
+    film's scale, a disc is seated on the face where noise explains that its centre lies off it.
     """
+    face = (math.inf, 0.0) if scale is None else (scale.face_row_px, scale.face_slope)
     dark = patches[patches["kind"] == DARK]
     discs = np.zeros(2 * dark.size, dtype=DISC)
     kept = _fit_all(
@@ -49,6 +56,7 @@ def discs_of(
         background.dark_limit,
         background.bright_limit,
         LEAST_CONTRAST_SIGMAS * background.noise_grey,
+        face,
         dark,
         discs,
     )
@@ -63,18 +71,23 @@ def _fit_all(
     dark_limit: NDArray[np.uint8],
     bright_limit: NDArray[np.uint8],
     least_contrast: float,
+    face: tuple[float, float],
     patches: NDArray[np.void],
     discs: NDArray[np.void],
 ) -> int:
     """Fit every patch; fill ``discs`` with those that look like one and return their number."""
     kept = 0
     one, two = np.empty((1, 5)), np.empty((2, 5))
-    slopes = np.empty((6, frames[0].size))
+    slopes, curvature = np.empty((6, frames[0].size)), np.empty((5, 5))
+    noise_grey = least_contrast / LEAST_CONTRAST_SIGMAS
     for patch in patches:
         frame = frames[patch.frame]
         _guess(patch, one[0])
-        if one[0, RADIUS] > 0.0 and not fit_disc(frame, grey, usable, bright_limit, one[0], slopes):
-            one[0, RADIUS] = 0.0
+        if one[0, RADIUS] > 0.0:
+            if fit_disc(frame, grey, usable, bright_limit, one[0], slopes, curvature):
+                seat_on_face(one[0], curvature, face[0], face[1], noise_grey)
+            else:
+                one[0, RADIUS] = 0.0
         misfit = _misfit(frame, dark_limit, usable, patch, one, least_contrast)
         if (
             misfit > ROUND_MISFIT

@@ -44,7 +44,7 @@ def look_of(frames: NDArray[np.uint8], reading: FilmReading) -> Look:
     bubbles or flashes the look is assumed: `UNSEEN_CONTRAST` and `UNSEEN_EXCESS` of the bath's grey.
     """
     background = learn_background(frames, reading.scale)
-    discs = discs_of(frames, background, find_patches(frames, background)[0])
+    discs = discs_of(frames, background, find_patches(frames, background)[0], reading.scale)
     bath_grey = _bath_grey(background)
     pixel_m2 = reading.scale.pixel_m**2
     excess = [flash.brightness / (flash.area_m2 / pixel_m2) for flash in reading.flashes]

@@ -55,10 +55,11 @@ def split_pair(
     if _astray(points[:count], discs) > MOST_ASTRAY_PX or not _apart(discs):
         return False
     first = discs.copy()
+    curvature = np.empty((5, 5))
     for k in range(2):
         clear = _clear_of(usable, first[1 - k])
         discs[k, CONTRAST] = -patch.excess_squared / patch.excess
-        if not fit_disc(frame, grey, clear, bright_limit, discs[k], slopes):
+        if not fit_disc(frame, grey, clear, bright_limit, discs[k], slopes, curvature):
             return False
         if abs(discs[k, RADIUS] - first[k, RADIUS]) > 0.2 * first[k, RADIUS] + 1.0:
             return False

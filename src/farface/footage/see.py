@@ -61,7 +61,7 @@ def see_stretch(stretch: NDArray[np.uint8], empty: Background, scale: FilmScale)
     background = empty if change_grey is None else brightened(empty, change_grey)
     patches, odd = find_patches(evened, background)
     columns = are_columns(patches, scale)
-    discs = discs_of(evened, background, patches[~columns])
+    discs = discs_of(evened, background, patches[~columns], scale)
     return Seen(
         frames=len(stretch),
         discs=discs,
