@@ -246,3 +246,41 @@ def test_a_damaged_picture_ends_the_film_with_what_came_before(tmp_path: Path) -
     film = open_film(tmp_path)
     assert len(list(film.frames())) == 2
     assert film.stopped == "2.png is damaged"
+
+
+def _coded_as(path: Path, fourcc: bytes) -> None:
+    """Write an AVI and claim that it is coded in another way, in the two places that say so."""
+    with av.open(str(path), "w", format="avi") as container:
+        stream = container.add_stream("mjpeg", rate=25)
+        stream.width, stream.height, stream.pix_fmt = 32, 16, "yuvj420p"
+        for _ in range(9):
+            levels = np.full((16, 32), 90, np.uint8)
+            container.mux(stream.encode(av.VideoFrame.from_ndarray(levels, format="gray")))
+        container.mux(stream.encode(None))
+    path.write_bytes(path.read_bytes().replace(b"MJPG", fourcc))
+
+
+def test_a_codec_that_nobody_has_is_told(tmp_path: Path) -> None:
+    _coded_as(tmp_path / "odd.avi", b"ZQXW")
+    with pytest.raises(FarfaceError, match=r"odd\.avi (is coded|cannot be read)"):
+        list(open_film(tmp_path / "odd.avi").frames())
+
+
+def test_a_picture_of_100_gigapixels_is_not_believed(tmp_path: Path) -> None:
+    header = struct.pack(">II5B", 400_000, 250_000, 8, 0, 0, 0, 0)
+    start = b"\x89PNG\r\n\x1a\n" + struct.pack(">I", 13) + b"IHDR"
+    (tmp_path / "1.png").write_bytes(start + header + bytes(64))
+    with pytest.raises(Malformed, match="damaged"):
+        open_film(tmp_path)
+
+
+@pytest.mark.parametrize("name", ["film.mp4", "film.tif", "film.npy"])
+def test_a_film_under_a_wrong_name_is_read_or_told(tmp_path: Path, name: str) -> None:
+    """A container says what it is whatever its name; a TIFF or an array under another's name is told."""
+    _coded_as(tmp_path / "right.avi", b"MJPG")
+    (tmp_path / name).write_bytes((tmp_path / "right.avi").read_bytes())
+    if name == "film.mp4":
+        assert sum(1 for _ in open_film(tmp_path / name).frames()) == 9
+    else:
+        with pytest.raises(Malformed, match=name):
+            open_film(tmp_path / name)

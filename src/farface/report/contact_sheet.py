@@ -172,7 +172,11 @@ def _draw_depths(axes: "Axes", reading: FilmReading) -> None:
     if depths_um.size == 0:
         _say_none(axes, "no bubble was read")
         return
-    axes.hist(depths_um, bins=_bins(depths_um), orientation="horizontal", color=BATH, edgecolor="white")
+    # Bubbles all at one depth differ by less than can be drawn: half a pixel to each side.
+    half_um = 0.5e6 * reading.scale.pixel_m
+    seen_um = (float(depths_um.min()) - half_um, float(depths_um.max()) + half_um)
+    counts, edges = np.histogram(depths_um, bins=_bins(depths_um), range=seen_um)
+    axes.barh(edges[:-1], counts, height=np.diff(edges), align="edge", color=BATH, edgecolor="white")
     axes.set_xlim(right=1.25 * axes.get_xlim()[1])
     axes.axhline(0.0, color=INK, linewidth=1.0)
     axes.annotate(
@@ -207,7 +211,7 @@ def _draw_intervals(axes: "Axes", reading: FilmReading) -> None:
     axes.locator_params(axis="y", integer=True)
     axes.axvline(float(np.median(intervals_us)), color=MARK, linewidth=1.2)
     axes.annotate(
-        f"median {np.median(intervals_us):.3g} us",
+        f"median {_plain(float(np.median(intervals_us)))} us",
         (float(np.median(intervals_us)), 0.98),
         xycoords=("data", "axes fraction"),
         xytext=(4, 0),
