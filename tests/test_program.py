@@ -8,12 +8,13 @@ from itertools import pairwise
 from xml.etree import ElementTree
 
 import numpy as np
+import polars
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from farface.files.plan_svg import plan_svg, strokes
-from farface.files.points import passes_csv, points_csv
+from farface.files.points import passes_csv, points_csv, points_parquet
 from farface.files.program import Words, programs
 from farface.files.program_reader import read_program
 from farface.kernel import Malformed
@@ -126,6 +127,14 @@ def test_the_tables_give_every_pass_its_points_and_setting() -> None:
         written = 1e-3 * np.array(by_layout[row["layout"]])
         assert int(row["points"]) == len(written)
         assert np.abs(written - one.points_m).max() < WRITTEN
+
+
+@pytest.mark.exact
+def test_the_parquet_table_holds_the_very_points() -> None:
+    table = polars.read_parquet(io.BytesIO(points_parquet(CLEARED)))
+    for layout in LAYOUTS:
+        held = table.filter(polars.col("layout") == layout.number).select("x_m", "y_m").to_numpy()
+        assert np.array_equal(held, layout.points_m)
 
 
 def test_the_tables_say_that_data_are_invented() -> None:

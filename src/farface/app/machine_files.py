@@ -8,17 +8,18 @@ from farface.files.depth_map import grey_png, map_notes, npy_bytes
 from farface.files.depth_solid import solid_stl
 from farface.files.plan_dxf import plan_dxf
 from farface.files.plan_svg import plan_svg
-from farface.files.points import passes_csv, points_csv
+from farface.files.points import passes_csv, points_csv, points_parquet
 from farface.files.program import programs
 from farface.part.depth_map import DepthMap
 from farface.safety.gate import Cleared
 
 
 def write_machine_files(folder: Path, cleared: Cleared) -> tuple[Path, ...]:
-    """Write passes and points (CSV), strokes (SVG and DXF), and programs (ISO 6983)."""
+    """Write passes and points (CSV, Parquet), strokes (SVG and DXF), and programs (ISO 6983)."""
     contents: dict[str, bytes | Iterable[bytes]] = {
         "passes.csv": passes_csv(cleared),
         "points.csv": points_csv(cleared),
+        "points.parquet": points_parquet(cleared),
         "strokes.svg": plan_svg(cleared),
         "strokes.dxf": plan_dxf(cleared),
     }

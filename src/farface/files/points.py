@@ -50,6 +50,21 @@ def points_csv(cleared: Cleared) -> Iterator[bytes]:
             yield "".join(map(row, zip(x_mm, y_mm, notes, strict=False))).encode()
 
 
+def points_parquet(cleared: Cleared) -> bytes:
+    """Write the same points for programs: columns layout, x_m and y_m, unrounded, in the same order."""
+    import polars
+
+    layouts = distinct_layouts(cleared.draft.passes)
+    places_m = np.vstack([layout.points_m for layout in layouts])
+    numbers = np.repeat([layout.number for layout in layouts], [len(layout.points_m) for layout in layouts])
+    table = polars.DataFrame(
+        {"layout": numbers.astype(np.int32), "x_m": places_m[:, 0], "y_m": places_m[:, 1]}
+    )
+    target = io.BytesIO()
+    table.write_parquet(target)
+    return target.getvalue()
+
+
 def columns_mm(points_m: NDArray[np.float64]) -> Iterator[tuple[list[float], list[float]]]:
     """Cut a long array of points into pieces that fit in memory as text: their x and y, in millimetres."""
     for start in range(0, len(points_m), _ROWS_AT_ONCE):
