@@ -26,6 +26,7 @@ from benchmarks import (
     part_demo,
     part_numpy,
     posterior,
+    slider,
     trains,
     trains_elements,
     trains_volumes,
@@ -54,6 +55,7 @@ BENCHMARKS: dict[str, Callable[[], Row]] = {
     "next": next_loop.measure,
     "posterior": posterior.measure,
     "pages": pages.measure,
+    "slider": slider.measure,
     "cold": cold.measure,
 }
 

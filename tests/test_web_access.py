@@ -4,6 +4,7 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
+from axe_playwright_python.sync_playwright import Axe
 
 from browser import picture, serving
 from farface.web.top_row import TOP_ROW
@@ -26,9 +27,9 @@ def walked(walked_bench: Path) -> Iterator[str]:
 
 def settled(page: object) -> None:
     """Wait until the section stands, and the maps where there are some."""
-    page.locator("#section-drawn svg, main h1").first.wait_for()
+    page.locator("main h1").first.wait_for()
     if page.locator("#section").count():
-        page.locator("#section-drawn").wait_for(timeout=60_000)
+        page.locator("#section-drawn").wait_for(state="attached", timeout=60_000)
     if page.locator("#maps").count():
         page.locator("#maps[data-shown]").wait_for(timeout=60_000)
 
@@ -38,11 +39,10 @@ def settled(page: object) -> None:
 def test_axe_finds_nothing_in_light_and_dark(
     walked: str, open_page: Callable, path: str, scheme: str
 ) -> None:
-    axe = pytest.importorskip("axe_playwright_python.sync_playwright")
     page = open_page(walked + path, color_scheme=scheme)
     settled(page)
     picture(page, f"{path.strip('/') or 'bench'}-{scheme}")
-    found = axe.Axe().run(page).response["violations"]
+    found = Axe().run(page).response["violations"]
     told = [
         f"{one['id']}: {one['help']}: {[node['target'] for node in one['nodes']][:4]}"
         for one in found

@@ -9,12 +9,13 @@ import pytest
 from starlette.testclient import TestClient
 
 from browser import picture
-from farface.app.axis import axis_of
+from farface.app.axis import axis_of, shown_values
 from farface.app.draws import current_draws
 from farface.app.settings import Typed, setting_of
 from farface.app.window_page import slide_of
-from farface.app.window_stack import ROUGH_DRAWS, StackOrder, stack_layers, window_stack
+from farface.app.window_stack import ROUGH_DRAWS, StackOrder, stack_axes, stack_layers, window_stack
 from farface.app.workbench import open_workbench
+from farface.etch.axes import AXES, Case
 from farface.etch.window import window
 from farface.web.guard import Lock
 from farface.web.serve import create_app
@@ -134,3 +135,13 @@ def test_the_slider_redraws_the_map_without_asking_the_server(address: str, open
     page.wait_for_timeout(100)
     assert page.evaluate(pixels) != before
     assert asked == []
+
+
+def test_the_present_place_on_every_axis_is_that_of_the_model(bench_folder: Path) -> None:
+    typed = Typed(energy="300 uJ", pulses=4, pitch="12 um")
+    with open_workbench(bench_folder) as work:
+        case = Case(bench=work.etch(), setting=setting_of(work.rig, typed), draws=np.empty((0, 0)))
+        for x in AXES.values():
+            y, slide = [name for name in AXES if name != x.name][:2]
+            told = stack_axes(work, typed, StackOrder(x=x.name, y=y, slide=slide))["x"]
+            assert told["now"] == pytest.approx(shown_values(x, [x.read(case)])[0])

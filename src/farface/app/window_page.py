@@ -31,7 +31,6 @@ _NAMES: Final = tuple((axis.name, axis.words) for axis in AXES.values())
 def look_at_window(work: Workbench, typed: Typed, order: StackOrder) -> Answer:
     """Say what can be mapped over which settings; the maps themselves come from `window_stack`."""
     order = replace(order, slide=slide_of(order))
-    draws = current_draws(work, work.etch())
     axes = stack_axes(work, typed, order)
     setting = setting_of(work.rig, typed)
     return Answer(
@@ -41,7 +40,8 @@ def look_at_window(work: Workbench, typed: Typed, order: StackOrder) -> Answer:
         ),
         data={
             "axes": axes, "quantities": quantities_told(), "layers": stack_layers(), "names": _NAMES,
-            "calibrated": draws.calibrated, "invented": work.invented, "basis": basis_of(work, draws),
+            "calibrated": work.journal.latest("fit") is not None, "invented": work.invented,
+            "basis": basis_of(work),
             "x": order.x, "y": order.y, "slide": order.slide, "grid": GRID,
             "setting": setting_texts(setting), "setting_si": plain(setting), "around": show_setting(setting),
         },

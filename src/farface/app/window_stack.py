@@ -18,6 +18,7 @@ from farface.etch.window import forecast_cases
 from farface.kernel import OutOfRange
 from farface.optics.energy import pulse_energy_available_j
 from farface.records import SEEN, Rig, Setting
+from farface.records.knobs import KNOBS
 from farface.report.look import SEEN_WORDS
 
 # The grid that is computed; a page draws it finer. Rough draws come while a person waits, fine ones after.
@@ -102,7 +103,7 @@ def window_stack(work: Workbench, typed: Typed, order: StackOrder) -> Stack:
     """
     etch = work.etch()
     draws = current_draws(work, etch, prior=order.prior)
-    basis = basis_of(work, draws)
+    basis = basis_of(work, prior=order.prior)
     key = hashlib.sha256(repr((basis, typed, order)).encode()).hexdigest()
     found = _CACHE.get(key)
     if found is None:
@@ -111,26 +112,35 @@ def window_stack(work: Workbench, typed: Typed, order: StackOrder) -> Stack:
     return found
 
 
-def basis_of(work: Workbench, draws: Draws) -> str:
-    """Name what predictions rest on: rig and bath as they are, and the fit."""
-    fits = "".join(str(item.record) for item in draws.inputs)
-    return hashlib.sha256(b"".join(work.texts) + fits.encode()).hexdigest()[:16]
+def basis_of(work: Workbench, *, prior: bool = False) -> str:
+    """Name what predictions rest on: rig and bath as they are, and the last fit that stands."""
+    fit = None if prior else work.journal.latest("fit")
+    return hashlib.sha256(b"".join(work.texts) + (b"" if fit is None else fit.id.encode())).hexdigest()[:16]
 
 
 def stack_axes(work: Workbench, typed: Typed, order: StackOrder) -> dict[str, dict[str, object]]:
     """Describe the axes in the units they are read in; ``now`` is where the present setting lies."""
     setting = setting_of(work.rig, typed)
-    etch = work.etch()
-    case = Case(bench=etch, setting=setting, draws=np.empty((0, 0)))
     told = {}
     for part in ("x", "y", "slide"):
         name, values = _axis(work, typed, order, part)
         axis = AXES[name]
         told[part] = {
             "name": name, "words": axis.words, "unit": axis.unit, "whole": axis.whole,
-            "values": shown_values(axis, values), "now": shown_values(axis, [axis.read(case)])[0],
+            "values": shown_values(axis, values),
+            "now": shown_values(axis, [_present(work, setting, name)])[0],
         }  # fmt: skip
     return told
+
+
+def _present(work: Workbench, setting: Setting, name: str) -> float:
+    """Give where the present setting lies on an axis, without the physics that a page need not wait for."""
+    if name == "copper":
+        return work.bath.copper_mol_per_m3
+    if name == "speed":
+        return setting.pitch_m * setting.rate_hz / setting.pulses_per_point
+    fields = {knob.name: field for field, knob in KNOBS.items()}
+    return float(getattr(setting, fields[name]))
 
 
 def quantities_told() -> list[dict[str, object]]:

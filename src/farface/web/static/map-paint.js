@@ -35,15 +35,23 @@ export function span(quantity) {
 export function paint(image, stack, plane, reach, quantity, x, y) {
   const pixels = new Uint32Array(image.data.buffer);
   const [low, high] = span(quantity);
-  const columns = places(stack.columns, x.whole);
   const rows = places(stack.rows, y.whole);
+  const columns = places(stack.columns, x.whole);
+  const left = Int32Array.from(columns, (place) => Math.min(Math.floor(place), stack.columns - 2));
+  const near = Int32Array.from(columns, (place) => Math.round(place));
+  const line = new Float32Array(stack.columns);
   for (let j = 0; j < SIDE; j += 1) {
-    const row = rows[SIDE - 1 - j];
+    const place = rows[SIDE - 1 - j];
+    const r = Math.min(Math.floor(place), stack.rows - 2);
+    const [v, at, reached] = [place - r, r * stack.columns, Math.round(place) * stack.columns];
+    for (let c = 0; c < stack.columns; c += 1) {
+      line[c] = 255 * ((1 - v) * plane[at + c] + v * plane[at + stack.columns + c] - low) / (high - low);
+    }
     for (let i = 0; i < SIDE; i += 1) {
-      const share = (stack.at(plane, row, columns[i]) - low) / (high - low);
-      const near = Math.round(row) * stack.columns + Math.round(columns[i]);
-      pixels[j * SIDE + i] = reach[near] < 0.5 ? ((i + j) % 8 < 2 ? 0xff8f8f8f : 0xffb9b9b9)
-        : LUT[Number.isNaN(share) ? 0 : Math.min(Math.max(Math.round(255 * share), 0), 255)];
+      const u = columns[i] - left[i];
+      const shade = Math.round((1 - u) * line[left[i]] + u * line[left[i] + 1]);
+      pixels[j * SIDE + i] = reach[reached + near[i]] < 0.5 ? ((i + j) % 8 < 2 ? 0xff8f8f8f : 0xffb9b9b9)
+        : LUT[shade > 0 ? Math.min(shade, 255) : 0];
     }
   }
 }

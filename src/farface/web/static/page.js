@@ -14,16 +14,14 @@ document.addEventListener("htmx:afterOnLoad", () => tellLost(false));
 document.addEventListener("farface:lost", () => tellLost(true));
 document.addEventListener("farface:back", () => tellLost(false));
 
-/** Keep details as the person left them, here in the browser. @param {ParentNode} root */
+/** Keep details as the person left them, here in the browser; on a phone they begin folded. @param {ParentNode} root */
 function keepDetails(root) {
+  const phone = matchMedia("(max-width: 640px)").matches;
   for (const one of root.querySelectorAll("details[data-keep]")) {
     const details = /** @type {HTMLDetailsElement} */ (one);
-    const key = `farface-closed-${details.dataset.keep}`;
-    if (localStorage.getItem(key)) details.open = false;
-    details.addEventListener("toggle", () => {
-      if (details.open) localStorage.removeItem(key);
-      else localStorage.setItem(key, "yes");
-    });
+    const key = `farface-${details.dataset.keep}`;
+    details.open = (localStorage.getItem(key) ?? (phone ? "folded" : "open")) === "open";
+    details.addEventListener("toggle", () => localStorage.setItem(key, details.open ? "open" : "folded"));
   }
 }
 
