@@ -1,3 +1,4 @@
+import math
 from dataclasses import replace
 
 import numpy as np
@@ -69,6 +70,23 @@ def test_sensitivity_of_a_monomial_is_its_squared_exponents() -> None:
     # Ranks cost a factor 3/pi of variance explained, and sampling a percent.
     assert found.shares == pytest.approx(np.array([0.9, 0.1, 0.0]) * 3.0 / np.pi, abs=0.01)
     assert found.explained_share == pytest.approx(3.0 / np.pi, abs=0.01)
+
+
+@pytest.mark.exact
+def test_correlated_unknowns_share_a_prediction_that_one_of_them_makes() -> None:
+    """y = a, with r between a and b; the symmetric root of [[1, r], [r, 1]] has p, q = (c +- s) / 2,
+    with c, s = sqrt(1 +- r): p^4 + q^4 falls to a, 2 p^2 q^2 to b. Squared slopes of y = a^3 / b^2
+    would exceed the whole."""
+    rng, r = np.random.default_rng(8), 0.9
+    normals = rng.multivariate_normal([0.0, 0.0], [[1.0, r], [r, 1.0]], 40_000)
+    draws = np.exp(np.column_stack([normals, np.zeros(40_000)]))
+    p, q = (math.sqrt(1.0 + r) + sign * math.sqrt(1.0 - r) for sign in (1.0, -1.0))
+    found = sensitivity(draws, draws[:, 0])
+    expected = np.array([p**4 + q**4, 2.0 * (p * q) ** 2, 0.0]) / 16.0 * 3.0 / np.pi
+    assert found.shares == pytest.approx(expected, abs=0.01)
+    opposed = sensitivity(draws, draws[:, 0] ** 3 / draws[:, 1] ** 2)
+    assert opposed.shares.min() >= 0.0
+    assert opposed.explained_share == pytest.approx(3.0 / np.pi, abs=0.01)
 
 
 def test_a_map_too_large_to_forecast_at_once_is_the_same(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -91,7 +91,7 @@ def _hangs_on(
     first = np.argsort(found.shares)[::-1][:HANGING]
     told = ", ".join(f"{names[i]} ({100.0 * found.shares[i]:.0f} %)" for i in first)
     together = f"{100.0 * found.explained_share:.0f} %"
-    return f"{words} hangs most on {told}; all unknowns one by one explain {together} of its spread."
+    return f"{words} hangs most on {told}; all unknowns together explain {together} of its spread."
 
 
 def _heating(chain: _Chain) -> str:
