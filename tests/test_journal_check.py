@@ -114,8 +114,8 @@ def test_a_table_changed_while_it_is_read_is_not_taken(
     table = opened.places.coupons / "P1.csv"
     table.write_text(TABLE)
 
-    def read_and_change(path: Path) -> OutcomesRead:
-        read = read_outcomes(path)
+    def read_and_change(path: Path, deepest_m: float) -> OutcomesRead:
+        read = read_outcomes(path, deepest_m=deepest_m)
         path.write_text(TABLE.replace("steady", "runaway"))
         return read
 
