@@ -32,7 +32,7 @@ STEP = re.compile(
 )
 SPOKEN = re.compile(r"`farface ([^`\n]+)`")
 # Proper names and words that the list of common misspellings takes for others.
-NAMES = "fro,linz"
+NAMES = "fro,linz,ue"
 
 
 @pytest.fixture(scope="module")

@@ -28,6 +28,7 @@ class FarfaceOutcomes extends HTMLElement {
     this.outbox.addEventListener("change", () => this.show());
     this.outbox.addEventListener("row", (event) => this.take(/** @type {CustomEvent} */ (event).detail));
     const form = this.one("form");
+    form.inert = false; // until here nobody would have kept what is typed
     form.addEventListener("input", (event) => this.typed(event));
     form.addEventListener("change", () => this.outbox.send());
     form.addEventListener("submit", (event) => event.preventDefault());
