@@ -123,7 +123,7 @@ def open_page(chromium: "Browser") -> "Iterator[Callable[..., Page]]":
 
 
 def _said_wrong(said: Any) -> bool:
-    """A newer request stops an older one by design, which htmx tells as an error; a failed one it tells too."""
+    """Leave out that a newer request stopped an older one, by design; htmx tells that as an error."""
     stopped = said.text.startswith(("htmx:sendAbort", "htmx:afterRequest"))
     return said.type == "error" and not stopped
 

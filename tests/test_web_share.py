@@ -170,6 +170,7 @@ def test_a_person_pairs_a_phone_and_types(door: Share, plate: Path, open_page: C
         picture(page, "share-phone")
         bench.goto(f"{there}/outcomes")
         bench.get_by_text("1 of 4 cells typed in.").wait_for()
+        page.close()  # or it would ask for news at the door that is closing
         bench.get_by_role("button", name="Close it").click()
         bench.get_by_role("heading", level=1).wait_for()
         assert bench.get_by_role("complementary", name="Open to phones").count() == 0
