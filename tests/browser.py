@@ -123,9 +123,9 @@ def open_page(chromium: "Browser") -> "Iterator[Callable[..., Page]]":
 
 
 def _said_wrong(said: Any) -> bool:
-    """Leave out that a newer request stopped an older one, by design; htmx tells that as an error."""
-    stopped = said.text.startswith(("htmx:sendAbort", "htmx:afterRequest"))
-    return said.type == "error" and not stopped
+    """Leave out, by design: a newer request that stops an older one, and a server that has gone."""
+    expected = ("htmx:sendAbort", "htmx:afterRequest", "Failed to load resource: net::ERR_CONNECTION_REFUSED")
+    return said.type == "error" and not said.text.startswith(expected)
 
 
 def _outside(asked: str, opened: str, faults: list[str]) -> None:
